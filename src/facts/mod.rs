@@ -78,6 +78,12 @@ impl Scope {
         false
     }
 
+    /// Whether things of `inner` can be gathered into `self`. A defect lies in its area and in the
+    /// panels it is recorded in.
+    pub fn holds(self, inner: Scope) -> bool {
+        self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
+    }
+
     /// The word used in pack files.
     pub fn word(self) -> &'static str {
         match self {

@@ -29,6 +29,8 @@ pub struct Thing {
     pub label: String,
     /// The thing outside it, by index.
     pub outer: Option<usize>,
+    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
+    pub lies_in: Vec<usize>,
 }
 
 /// What is known of every thing, as sets of cells.
@@ -128,6 +130,15 @@ impl Board {
         let row = self.holders.get(thing)?;
         let holder = row[scope_index(scope)];
         (holder != NOBODY).then_some(holder as usize)
+    }
+
+    /// Whether a thing lies in another of the given scope.
+    fn lies_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
+        self.holder(thing, scope) == Some(outer)
+            || self
+                .things
+                .get(thing)
+                .is_some_and(|t| t.lies_in.contains(&outer))
     }
 
     /// Things of a scope.
@@ -808,7 +819,7 @@ fn gather(pack: &Pack, board: &mut Board, fact: FactId) {
             | (Gather::Greatest, FactKind::Quantity(_)) => greatest(
                 board
                     .of_scope(inner_scope)
-                    .filter(|&t| board.holder(t, outer.scope) == Some(thing))
+                    .filter(|&t| board.lies_inside(t, thing, outer.scope))
                     .map(|t| board.get(pack, t, from)),
             ),
             // Sums need numbers, not cells: the survey works them out.
