@@ -4,3 +4,7 @@
 //! contractor can order, schedule and sign for. The files beside this one hold the formulas, one
 //! topic each, with no figure of the trade in them: limits come in as parameters and stand in
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
+
+pub mod heights;
+pub mod setting;
+pub mod weather;
