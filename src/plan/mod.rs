@@ -6,5 +6,7 @@
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
 pub mod heights;
+pub mod quantities;
+pub mod sampling;
 pub mod setting;
 pub mod weather;
