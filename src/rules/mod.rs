@@ -4,6 +4,7 @@
 //! Takes pack files and facts, gives outcomes and the rows behind them. Knows nothing of records,
 //! money or pages.
 
+mod board;
 mod builtin;
 mod cells;
 mod check;
@@ -11,12 +12,15 @@ mod condition;
 mod exact;
 mod explain;
 mod graph;
+mod index;
 mod load;
 mod model;
+mod rank;
 mod reach;
 mod run;
 mod words;
 
+pub use board::{Board, Thing};
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
@@ -32,5 +36,5 @@ pub use model::{
     Then, Work,
 };
 pub use reach::Reach;
-pub use run::{Board, Fired, Scored, Thing, Trail, Visit, run, run_some, standing_of};
+pub use run::{Fired, Scored, Trail, Visit, run, run_some, standing_of};
 pub use words::{Possible, Word};
