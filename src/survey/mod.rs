@@ -1,1 +1,2 @@
 //! Placeholder module text is replaced by its owner.
+pub mod stats;
