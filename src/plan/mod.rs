@@ -6,6 +6,8 @@
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
 pub mod heights;
+pub mod money;
+pub mod programme;
 pub mod quantities;
 pub mod sampling;
 pub mod setting;
