@@ -5,6 +5,7 @@
 //! topic each, with no figure of the trade in them: limits come in as parameters and stand in
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
+pub mod clock;
 pub mod heights;
 pub mod money;
 pub mod programme;
