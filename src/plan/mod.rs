@@ -6,6 +6,7 @@
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
 pub mod clock;
+pub mod forecast;
 pub mod heights;
 pub mod money;
 pub mod programme;
@@ -13,3 +14,4 @@ pub mod quantities;
 pub mod sampling;
 pub mod setting;
 pub mod weather;
+pub mod window;
