@@ -99,6 +99,19 @@ impl Scope {
     }
 }
 
+/// A thing facts are about: the site, the slab, an area …
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Thing {
+    /// What it is.
+    pub scope: Scope,
+    /// In plain words: `area A`, `defect 3`.
+    pub label: String,
+    /// The thing outside it, by index.
+    pub outer: Option<usize>,
+    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
+    pub lies_in: Vec<usize>,
+}
+
 /// What values a fact takes.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FactKind {

@@ -13,6 +13,7 @@ mod load;
 mod model;
 mod run;
 
+pub use crate::facts::Thing;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
@@ -22,4 +23,4 @@ pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Table, Then,
     Work,
 };
-pub use run::{Board, Fired, Scored, Thing, Trail, Visit, run, run_some, standing_of};
+pub use run::{Board, Fired, Scored, Trail, Visit, run, run_some, standing_of};

@@ -7,7 +7,7 @@
 //! is always sound (holds every true possibility), and exact wherever no unknown reaches a table by
 //! two ways.
 
-use crate::facts::{Bits, Comes, FactId, FactKind, Gather, Interval, Scope, Value};
+use crate::facts::{Bits, Comes, FactId, FactKind, Gather, Interval, Scope, Thing, Value};
 
 use super::model::{Body, Group, Pack, Rank, Table, Then, Work};
 
@@ -19,19 +19,6 @@ const GROUP_LIMIT: usize = 4096;
 const TABLE_LIMIT: usize = 512;
 /// Boxes that one table may be cut into before the rest is taken as "may fire".
 const BOX_LIMIT: usize = 512;
-
-/// A thing facts are about: the site, the slab, an area …
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Thing {
-    /// What it is.
-    pub scope: Scope,
-    /// In plain words: `area A`, `defect 3`.
-    pub label: String,
-    /// The thing outside it, by index.
-    pub outer: Option<usize>,
-    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
-    pub lies_in: Vec<usize>,
-}
 
 /// What is known of every thing, as sets of cells.
 #[derive(Debug, Clone)]
