@@ -260,3 +260,44 @@ proptest! {
         let _ = problems.render(false);
     }
 }
+
+#[cfg(unix)]
+#[test]
+fn a_link_out_of_the_folder_is_no_photo() {
+    let (inside, outside) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let picture = fs::read(folder().join("photos/scaling.png")).unwrap();
+    fs::write(outside.path().join("secret.png"), &picture).unwrap();
+    fs::write(inside.path().join("own.png"), &picture).unwrap();
+    std::os::unix::fs::symlink(
+        outside.path().join("secret.png"),
+        inside.path().join("link.png"),
+    )
+    .unwrap();
+    let with = |photo: &str| {
+        let text = good().replace(
+            "        stones: showing\n",
+            &format!(
+                "        stones: showing\n        photos: [{{file: {photo}, caption: seen}}]\n"
+            ),
+        );
+        let file = SourceFile::new("r.yaml", text);
+        read(&file, Some(inside.path()), Some(TODAY), None)
+            .1
+            .to_plain()
+    };
+    assert_eq!(with("own.png"), "");
+    assert!(
+        with("link.png").contains("outside-folder: `link.png` leads out of the record's folder")
+    );
+}
+
+#[test]
+fn a_share_of_a_record_is_checked_even_when_another_is_broken() {
+    // A broken value must not hide a problem elsewhere, nor cause a second one where it stands.
+    let text = good()
+        .replace("12 ft x 30 ft", "12 x 30")
+        .replace("hollow: 6", "hollow: 60");
+    let problems = check("two.yaml", &text).1;
+    let codes: Vec<&str> = problems.iter().map(|p| p.code).collect();
+    assert_eq!(codes, ["measure", "sounding"]);
+}

@@ -49,6 +49,17 @@ pub fn crossing(corners: &[Point]) -> Option<(usize, usize)> {
     None
 }
 
+/// Whether all corners lie on one line.
+pub fn on_one_line(corners: &[Point]) -> bool {
+    let [first, rest @ ..] = corners else {
+        return true;
+    };
+    let Some(far) = rest.iter().copied().find(|p| p != first) else {
+        return true;
+    };
+    rest.iter().all(|p| turn(*first, far, *p) == 0.0)
+}
+
 /// Twice the signed surface of a triangle: positive when `c` lies left of `a` to `b`.
 fn turn(a: Point, b: Point, c: Point) -> f64 {
     (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0)

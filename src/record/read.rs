@@ -80,6 +80,7 @@ pub fn read(
         vocabulary,
         broken: &broken,
         problems: &mut problems,
+        flagged: std::collections::BTreeSet::new(),
     }
     .all();
     problems.sort();

@@ -209,7 +209,11 @@ impl<'a> Shape<'a> {
                     .and_then(Value::as_str)
                     .map(first_sentence);
                 let example = property.map_or("…".to_owned(), |p| self.example(p));
+                let words = property.and_then(|p| words_of(self.resolve(p)));
                 let hint = match what {
+                    _ if let Some(words) = words => {
+                        format!("add `{name}:` with one of: {}", words.join(", "))
+                    }
                     Some(what) => format!("add `{name}: {example}`. {what}"),
                     None => format!("add `{name}: {example}`"),
                 };
@@ -568,7 +572,7 @@ impl<'a> Shape<'a> {
             .collect();
         let near = nearest(key, here.iter().copied());
         if let Some(near) = near
-            && strsim::normalized_damerau_levenshtein(&key.to_lowercase(), near) >= 0.7
+            && alike(key, near) >= 0.7
         {
             return format!("did you mean `{near}`?");
         }
@@ -587,25 +591,39 @@ impl<'a> Shape<'a> {
                 ),
             };
         }
-        let elsewhere: Vec<&str> = self
-            .defs
-            .iter()
-            .filter(|(_, def)| def.get("properties").and_then(|p| p.get(key)).is_some())
-            .filter_map(|(name, _)| def_name(name))
+        if key.starts_with(|c: char| c.is_ascii_digit()) {
+            return "inside `{ }` a comma ends the entry: write the number before it without a comma".to_owned();
+        }
+        match self.elsewhere(key) {
+            Some(hint) => hint,
+            None => match near {
+                Some(near) => format!("did you mean `{near}`? One of: {}", here.join(", ")),
+                None => format!("one of: {}", here.join(", ")),
+            },
+        }
+    }
+
+    /// The blocks that have a key of this name, or nearly so.
+    fn elsewhere(&self, key: &str) -> Option<String> {
+        let all = self.defs.iter().filter_map(|(name, def)| {
+            let keys = def.get("properties").and_then(Value::as_object)?;
+            Some((def_name(name)?, keys))
+        });
+        let pairs: Vec<(&str, &str)> = all
+            .flat_map(|(block, keys)| keys.keys().map(move |k| (block, k.as_str())))
             .collect();
-        if let [first, rest @ ..] = elsewhere.as_slice()
-            && rest.len() < 3
-        {
-            let all: Vec<String> = std::iter::once(first)
-                .chain(rest)
-                .map(|n| format!("`{n}`"))
-                .collect();
-            return format!("`{key}` belongs to {}", all.join(" or "));
-        }
-        match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("one of: {}", here.join(", ")),
-        }
+        let meant = pairs
+            .iter()
+            .map(|(_, k)| (alike(key, k), *k))
+            .filter(|(score, _)| *score >= 0.8)
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, k)| k)?;
+        let blocks: Vec<String> = pairs
+            .iter()
+            .filter(|(_, k)| *k == meant)
+            .map(|(block, _)| format!("`{block}`"))
+            .collect();
+        (blocks.len() <= 3).then(|| format!("`{meant}` belongs to {}", blocks.join(" or ")))
     }
 }
 
@@ -712,9 +730,14 @@ fn def_name(def: &str) -> Option<&'static str> {
 /// The nearest word, or all of them when none is near.
 pub(super) fn one_of_hint<'w>(word: &str, words: impl Iterator<Item = &'w str> + Clone) -> String {
     match nearest(word, words.clone()) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("one of: {}", words.collect::<Vec<_>>().join(", ")),
+        Some(near) if alike(word, near) >= 0.7 => format!("did you mean `{near}`?"),
+        _ => format!("one of: {}", words.collect::<Vec<_>>().join(", ")),
     }
+}
+
+/// How alike two words are, from 0 to 1.
+fn alike(a: &str, b: &str) -> f64 {
+    strsim::normalized_damerau_levenshtein(&a.to_lowercase(), b)
 }
 
 fn described(node: &Node) -> String {

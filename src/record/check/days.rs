@@ -99,8 +99,7 @@ impl Check<'_> {
                 format!("this was read on {read}, after the inspection on {inspected}"),
                 "give the record the date of its last reading",
             );
-        }
-        if let Some((first, _)) = placed
+        } else if let Some((first, _)) = placed
             && read < first
         {
             self.error(

@@ -34,8 +34,9 @@ impl Check<'_> {
                     format!("`{}` is neither CSV nor JSON", short(forecast)),
                     "save the hourly forecast beside the record as `.csv` or `.json`",
                 );
+            } else {
+                self.file_in_folder("forecast", forecast, "forecast");
             }
-            self.file_in_folder("forecast", forecast, "forecast");
         }
     }
 
@@ -51,11 +52,11 @@ impl Check<'_> {
         let plain = relative
             .components()
             .all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
-        if name.trim().is_empty()
-            || !plain
-            || name.contains(['\\', '\0'])
-            || name.get(1..2) == Some(":")
-        {
+        if name.trim().is_empty() {
+            self.error("missing-file", path, "no file is named here", inside);
+            return None;
+        }
+        if !plain || name.contains(['\\', '\0']) || name.get(1..2) == Some(":") {
             self.error(
                 "outside-folder",
                 path,

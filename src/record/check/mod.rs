@@ -39,6 +39,8 @@ pub(super) struct Check<'a> {
     /// Paths whose value could not be read; a problem stands there already.
     pub broken: &'a BTreeSet<String>,
     pub problems: &'a mut Problems,
+    /// Paths with an error from here, so that one slip is not told twice.
+    pub flagged: BTreeSet<String>,
 }
 
 impl Check<'_> {
@@ -123,6 +125,7 @@ impl Check<'_> {
                     .at(self.file, place)
                     .hint(hint),
             );
+            self.flagged.insert(path.to_owned());
         }
     }
 
@@ -133,7 +136,7 @@ impl Check<'_> {
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        if !self.is_broken(path) {
+        if !self.is_broken(path) && !self.flagged.contains(path) {
             let place = self.place(path);
             self.problems.push(
                 Problem::warning(code, message)

@@ -102,6 +102,15 @@ impl Check<'_> {
             );
             return None;
         }
+        if geometry::on_one_line(&corners) {
+            self.error(
+                "outline",
+                &path,
+                "the outline holds no surface",
+                "its corners lie on one line; check them",
+            );
+            return None;
+        }
         if let Some((a, b)) = geometry::crossing(&corners) {
             let n = corners.len();
             let side = |i: usize| {
@@ -116,15 +125,6 @@ impl Check<'_> {
                 &format!("{path}.{b}"),
                 format!("the outline crosses itself: {} meets {}", side(b), side(a)),
                 "write the corners in the order you meet them walking round the area",
-            );
-            return None;
-        }
-        if geometry::surface(&corners) <= 0.0 {
-            self.error(
-                "outline",
-                &path,
-                "the outline holds no surface",
-                "its corners lie on one line; check them",
             );
             return None;
         }

@@ -356,6 +356,25 @@ fn unknown_sign_hint(
     if let Some(near) = nearest(name, here.iter().copied()) {
         return format!("did you mean `{near}`?");
     }
+    let asked = vocabulary
+        .facts()
+        .map(|(_, f)| f)
+        .filter(|f| f.comes == Comes::Asked);
+    if let Some(near) = nearest(name, asked.map(|f| f.id.as_str())) {
+        return match vocabulary.find(near).map(|id| vocabulary.fact(id)) {
+            Some(fact) if fact.scope == scope => {
+                format!(
+                    "did you mean `{near}`? It is asked for: {}",
+                    fact.kinds.join(", ")
+                )
+            }
+            Some(fact) => format!(
+                "did you mean `{near}`? It is a sign of the {}",
+                fact.scope.word()
+            ),
+            None => format!("did you mean `{near}`?"),
+        };
+    }
     match here.len() {
         0 => format!(
             "the fact list asks no signs of the {}; put remarks into `note`",
