@@ -698,7 +698,7 @@ fn gathered_facts_exist(raw: &[Raw<'_>], vocabulary: &Vocabulary, problems: &mut
             );
             continue;
         };
-        if !outer.scope.reaches(inner.scope) || outer.scope == inner.scope {
+        if !outer.scope.holds(inner.scope) {
             reader.error(
                 "scope",
                 place,

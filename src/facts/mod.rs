@@ -78,6 +78,12 @@ impl Scope {
         false
     }
 
+    /// Whether things of `inner` can be gathered into `self`. A defect lies in its area and in the
+    /// panels it is recorded in.
+    pub fn holds(self, inner: Scope) -> bool {
+        self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
+    }
+
     /// The word used in pack files.
     pub fn word(self) -> &'static str {
         match self {
@@ -91,6 +97,19 @@ impl Scope {
             Scope::Threshold => "threshold",
         }
     }
+}
+
+/// A thing facts are about: the site, the slab, an area …
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Thing {
+    /// What it is.
+    pub scope: Scope,
+    /// In plain words: `area A`, `defect 3`.
+    pub label: String,
+    /// The thing outside it, by index.
+    pub outer: Option<usize>,
+    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
+    pub lies_in: Vec<usize>,
 }
 
 /// What values a fact takes.

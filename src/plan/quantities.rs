@@ -1,0 +1,509 @@
+//! How much of everything: volumes, bags, batches, water, film coats, lifts, and whether a data
+//! sheet's own figures can be true.
+
+use serde::Serialize;
+use thiserror::Error;
+use uom::si::area::square_meter;
+use uom::si::length::meter;
+use uom::si::mass::kilogram;
+use uom::si::mass_density::kilogram_per_cubic_meter;
+use uom::si::volume::{cubic_meter, liter};
+
+use crate::units::{Area, Length, Mass, MassDensity, Volume};
+
+/// Why a quantity cannot be worked out.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum QuantityError {
+    /// A figure that must be above zero is not.
+    #[error("{what} must be more than zero, not {value}")]
+    NotPositive {
+        /// What it is, in plain words.
+        what: &'static str,
+        /// The value.
+        value: f64,
+    },
+    /// A figure that must not be below zero is.
+    #[error("{what} must not be less than zero, not {value}")]
+    Negative {
+        /// What it is, in plain words.
+        what: &'static str,
+        /// The value.
+        value: f64,
+    },
+    /// More bags or coats than anyone buys: a unit is wrong somewhere.
+    #[error("{what} comes to {value}; check the units")]
+    TooMany {
+        /// What it is, in plain words.
+        what: &'static str,
+        /// The value.
+        value: f64,
+    },
+    /// No number of lifts between the least and greatest lift makes the depth.
+    #[error("{depth_mm} mm cannot be filled in lifts of {least_mm} to {greatest_mm} mm")]
+    NoLifts {
+        /// Depth to fill, mm.
+        depth_mm: f64,
+        /// Least lift, mm.
+        least_mm: f64,
+        /// Greatest lift, mm.
+        greatest_mm: f64,
+    },
+}
+
+fn positive(what: &'static str, value: f64) -> Result<f64, QuantityError> {
+    if value > 0.0 && value.is_finite() {
+        Ok(value)
+    } else {
+        Err(QuantityError::NotPositive { what, value })
+    }
+}
+
+fn not_negative(what: &'static str, value: f64) -> Result<f64, QuantityError> {
+    if value >= 0.0 && value.is_finite() {
+        Ok(value)
+    } else {
+        Err(QuantityError::Negative { what, value })
+    }
+}
+
+/// Rounds up, forgiving the last digits of binary fractions so that 30.000000001 bags are 30.
+fn ceil(x: f64) -> f64 {
+    (x - x.abs() * 1e-9 - 1e-9).ceil().max(0.0)
+}
+
+/// Volume of an even layer: area × thickness.
+pub fn layer_volume(area: Area, thickness: Length) -> Volume {
+    area * thickness
+}
+
+/// Area that a volume covers at a thickness. `None` for a thickness of zero or less.
+pub fn covered_area(volume: Volume, thickness: Length) -> Option<Area> {
+    (thickness > Length::new::<meter>(0.0)).then(|| volume / thickness)
+}
+
+/// Mean texture depth by the sand patch: 4V/(πD²), ASTM E965 (form from memory).
+///
+/// `volume` of sand spread into a round patch of `diameter`. The depth runs up to the line of the
+/// peaks, which is exactly what a layer must fill before it has any thickness of its own.
+pub fn texture_depth(volume: Volume, diameter: Length) -> Option<Length> {
+    (diameter > Length::new::<meter>(0.0))
+        .then(|| 4.0 * volume / (std::f64::consts::PI * diameter * diameter))
+}
+
+/// Volume of a strip whose thickness runs evenly from one end to the other: w·l·(a + b)/2.
+pub fn taper_volume(width: Length, length: Length, from: Length, to: Length) -> Volume {
+    width * length * ((from + to) / 2.0)
+}
+
+/// Cross-section of a groove.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GrooveShape {
+    /// Saw cut: width × depth.
+    Square,
+    /// Tooled V: half of it.
+    Vee,
+    /// Rounded, as pressed by most pattern mats: π/4 of it.
+    Round,
+}
+
+impl GrooveShape {
+    /// Share of width × depth that is open.
+    pub fn share(self) -> f64 {
+        match self {
+            GrooveShape::Square => 1.0,
+            GrooveShape::Vee => 0.5,
+            GrooveShape::Round => std::f64::consts::FRAC_PI_4,
+        }
+    }
+}
+
+/// Volume of the old grooves that a new layer fills first.
+pub fn groove_volume(run: Length, width: Length, depth: Length, shape: GrooveShape) -> Volume {
+    run * width * depth * shape.share()
+}
+
+/// Total run of the grooves of a pattern of rectangles: each cell owns half of its outline.
+///
+/// For cells `a` by `b` that is area × (1/a + 1/b).
+pub fn pattern_groove_run(area: Area, a: Length, b: Length) -> Option<Length> {
+    let zero = Length::new::<meter>(0.0);
+    (a > zero && b > zero).then(|| area / a + area / b)
+}
+
+/// Volume to order for a layer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LayerVolume {
+    /// Area × thickness.
+    pub layer: Volume,
+    /// Fill of the prepared profile or open stones, up to the peaks.
+    pub texture: Volume,
+    /// Fill of old pattern grooves.
+    pub grooves: Volume,
+    /// Tapers and ramps over and above the layer; negative where the taper saves material.
+    pub tapers: Volume,
+}
+
+impl LayerVolume {
+    /// All parts together, never below zero.
+    pub fn net(&self) -> Volume {
+        let sum = self.layer + self.texture + self.grooves + self.tapers;
+        if sum > Volume::new::<cubic_meter>(0.0) {
+            sum
+        } else {
+            Volume::new::<cubic_meter>(0.0)
+        }
+    }
+}
+
+/// Bags for a net volume with a waste share: ⌈V(1 + w)/yield⌉.
+///
+/// # Errors
+/// A yield of zero, a volume or waste below zero, or a number of bags that no job takes.
+pub fn bags(net: Volume, waste_share: f64, bag_yield: Volume) -> Result<u64, QuantityError> {
+    const MOST: f64 = 1e7;
+    let net = not_negative("the volume to fill", net.get::<liter>())?;
+    let waste = not_negative("the waste", waste_share)?;
+    let bag_yield = positive("the yield of a bag", bag_yield.get::<liter>())?;
+    let count = ceil(net * (1.0 + waste) / bag_yield);
+    if count > MOST {
+        return Err(QuantityError::TooMany {
+            what: "the number of bags",
+            value: count,
+        });
+    }
+    Ok(count as u64)
+}
+
+/// Bags in each batch, full batches first and the rest last.
+///
+/// # Errors
+/// A batch of no bags.
+pub fn batches(bags: u64, bags_per_batch: u64) -> Result<Vec<u64>, QuantityError> {
+    const MOST: u64 = 100_000;
+    if bags_per_batch == 0 {
+        return Err(QuantityError::NotPositive {
+            what: "the number of bags in a batch",
+            value: 0.0,
+        });
+    }
+    let full = bags / bags_per_batch;
+    if full > MOST {
+        return Err(QuantityError::TooMany {
+            what: "the number of batches",
+            value: full as f64,
+        });
+    }
+    let mut all = vec![bags_per_batch; full as usize];
+    if bags % bags_per_batch > 0 {
+        all.push(bags % bags_per_batch);
+    }
+    Ok(all)
+}
+
+/// Water for a batch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BatchWater {
+    /// Least the sheet allows.
+    pub least: Volume,
+    /// Where to start: the middle of the range, or the dry end on a slope.
+    pub start: Volume,
+    /// Most the sheet allows. Never more, however stiff it looks.
+    pub greatest: Volume,
+}
+
+/// Water for a batch from the sheet's range for a bag. On a slope the mix starts at the dry end.
+pub fn batch_water(bags: u64, least: Volume, greatest: Volume, on_slope: bool) -> BatchWater {
+    let n = bags as f64;
+    let (least, greatest) = if least <= greatest {
+        (least, greatest)
+    } else {
+        (greatest, least)
+    };
+    let start = if on_slope {
+        least
+    } else {
+        (least + greatest) / 2.0
+    };
+    BatchWater {
+        least: least * n,
+        start: start * n,
+        greatest: greatest * n,
+    }
+}
+
+/// Mixed volume of a bag from its parts: [W/(SG·ρw) + water]/(1 − air).
+///
+/// `powder_density` is the density of the solid grains, `air` the share of air in the mix (below 1).
+///
+/// # Errors
+/// A density or mass of zero, or an air share outside 0 to 1.
+pub fn yield_from_solids(
+    bag: Mass,
+    powder_density: MassDensity,
+    water: Volume,
+    air: f64,
+) -> Result<Volume, QuantityError> {
+    positive("the bag", bag.get::<kilogram>())?;
+    positive(
+        "the density of the powder",
+        powder_density.get::<kilogram_per_cubic_meter>(),
+    )?;
+    not_negative("the water", water.get::<liter>())?;
+    not_negative("the air", air)?;
+    positive("what is left beside the air", 1.0 - air)?;
+    Ok((bag / powder_density + water) / (1.0 - air))
+}
+
+/// A sheet's yield or coverage held against the mass that goes into it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct MassBalance {
+    /// Volume the sheet claims for a bag, litres.
+    pub claimed_l: f64,
+    /// Wet density that the claim implies, kg/m³.
+    pub density_kg_m3: f64,
+    /// Least volume that the mass can make, litres.
+    pub least_l: f64,
+    /// Greatest volume that the mass can make, litres.
+    pub greatest_l: f64,
+    /// Whether the claim lies within.
+    pub plausible: bool,
+}
+
+/// Holds a claimed yield against mass: (bag + water)/yield must be a wet density that such mixes
+/// have. `density` is the plausible range, least and greatest.
+///
+/// # Errors
+/// A yield, mass or density of zero.
+pub fn mass_balance(
+    bag: Mass,
+    water: Volume,
+    claimed_yield: Volume,
+    density: (MassDensity, MassDensity),
+) -> Result<MassBalance, QuantityError> {
+    let claimed = positive("the yield of a bag", claimed_yield.get::<cubic_meter>())?;
+    let mass = positive("the bag", bag.get::<kilogram>())? + water_mass_kg(water);
+    let lightest = positive(
+        "the least wet density",
+        density.0.get::<kilogram_per_cubic_meter>(),
+    )?;
+    let heaviest = positive(
+        "the greatest wet density",
+        density.1.get::<kilogram_per_cubic_meter>(),
+    )?;
+    let implied = mass / claimed;
+    Ok(MassBalance {
+        claimed_l: claimed * 1000.0,
+        density_kg_m3: implied,
+        least_l: mass / heaviest.max(lightest) * 1000.0,
+        greatest_l: mass / lightest.min(heaviest) * 1000.0,
+        plausible: implied >= lightest.min(heaviest) * (1.0 - 1e-9)
+            && implied <= heaviest.max(lightest) * (1.0 + 1e-9),
+    })
+}
+
+/// Mass of water at its greatest density, kg. 8.345 lb a US gallon.
+pub fn water_mass_kg(water: Volume) -> f64 {
+    water.get::<liter>() * 0.999_975
+}
+
+/// Yield that a coverage claim implies: area × thickness.
+pub fn claimed_yield(area: Area, thickness: Length) -> Volume {
+    area * thickness
+}
+
+/// Area that a unit of volume covers, m²/L, at a wet film thickness. `None` for no thickness.
+pub fn film_coverage_m2_l(wet_film: Length) -> Option<f64> {
+    (wet_film > Length::new::<meter>(0.0)).then(|| 1e-3 / wet_film.get::<meter>())
+}
+
+/// Wet film thickness at a coverage (m²/L). `None` for a coverage of zero.
+pub fn wet_film(coverage_m2_l: f64) -> Option<Length> {
+    (coverage_m2_l > 0.0).then(|| Length::new::<meter>(1e-3 / coverage_m2_l))
+}
+
+/// Coverage (m²/L) that leaves a dry film: solids share / dry thickness.
+pub fn coverage_for_dry_film_m2_l(solids_share: f64, dry_film: Length) -> Option<f64> {
+    (solids_share > 0.0 && solids_share <= 1.0)
+        .then(|| film_coverage_m2_l(dry_film).map(|c| c * solids_share))?
+}
+
+/// Liquid for some coats: area × coats / coverage.
+///
+/// # Errors
+/// A coverage of zero or an area below zero.
+pub fn film_volume(area: Area, coats: u32, coverage_m2_l: f64) -> Result<Volume, QuantityError> {
+    let area = not_negative("the area", area.get::<square_meter>())?;
+    let coverage = positive("the coverage", coverage_m2_l)?;
+    Ok(Volume::new::<liter>(area * f64::from(coats) / coverage))
+}
+
+/// Containers of a size for a volume, rounded up.
+///
+/// # Errors
+/// A container of no size, a volume below zero, or more containers than anyone buys.
+pub fn containers(volume: Volume, size: Volume) -> Result<u64, QuantityError> {
+    bags(volume, 0.0, size)
+}
+
+/// Equal lifts that fill a depth, none thicker than `greatest` and none thinner than `least`.
+///
+/// # Errors
+/// No such number of lifts, or a depth or lift of zero.
+pub fn lifts(depth: Length, least: Length, greatest: Length) -> Result<Vec<Length>, QuantityError> {
+    const MOST: f64 = 1000.0;
+    let d = positive("the depth", depth.get::<meter>())?;
+    let most = positive("the greatest lift", greatest.get::<meter>())?;
+    let few = not_negative("the least lift", least.get::<meter>())?;
+    let count = ceil(d / most).max(1.0);
+    if count > MOST {
+        return Err(QuantityError::TooMany {
+            what: "the number of lifts",
+            value: count,
+        });
+    }
+    if d / count < few * (1.0 - 1e-9) {
+        let mm = |x: f64| x * 1000.0;
+        return Err(QuantityError::NoLifts {
+            depth_mm: mm(d),
+            least_mm: mm(few),
+            greatest_mm: mm(most),
+        });
+    }
+    Ok(vec![depth / count; count as usize])
+}
+
+/// Rectangle to saw out around a spall: the unsound part with a margin all round, never smaller
+/// than the least patch.
+pub fn patch_outline(
+    length: Length,
+    width: Length,
+    margin: Length,
+    least: (Length, Length),
+) -> (Length, Length) {
+    let grow = |x: Length, y: Length| {
+        let with = x + margin * 2.0;
+        if with > y { with } else { y }
+    };
+    let (long, short) = if length >= width {
+        (length, width)
+    } else {
+        (width, length)
+    };
+    (grow(long, least.0), grow(short, least.1))
+}
+
+/// Concrete for slabs to be replaced, with its waste share.
+///
+/// # Errors
+/// An area, thickness or waste below zero.
+pub fn replacement_volume(
+    area: Area,
+    thickness: Length,
+    waste_share: f64,
+) -> Result<Volume, QuantityError> {
+    not_negative("the area", area.get::<square_meter>())?;
+    not_negative("the thickness", thickness.get::<meter>())?;
+    let waste = not_negative("the waste", waste_share)?;
+    Ok(area * thickness * (1.0 + waste))
+}
+
+/// Depth of a saw cut: a share of the slab's thickness, never less than `least`.
+pub fn saw_depth(thickness: Length, share: f64, least: Length) -> Length {
+    let cut = thickness * share;
+    if cut > least { cut } else { least }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uom::si::area::square_foot;
+    use uom::si::length::{inch, millimeter};
+    use uom::si::volume::cubic_foot;
+
+    fn ft3(x: f64) -> Volume {
+        Volume::new::<cubic_foot>(x)
+    }
+
+    #[test]
+    fn a_bag_that_yields_nothing_is_an_error_and_not_a_panic() {
+        assert!(matches!(
+            bags(ft3(1.0), 0.1, ft3(0.0)),
+            Err(QuantityError::NotPositive { .. })
+        ));
+        assert!(matches!(
+            bags(ft3(-1.0), 0.1, ft3(0.5)),
+            Err(QuantityError::Negative { .. })
+        ));
+        assert!(matches!(
+            bags(ft3(f64::NAN), 0.1, ft3(0.5)),
+            Err(QuantityError::Negative { .. })
+        ));
+        assert!(matches!(
+            bags(ft3(1e12), 0.1, ft3(0.5)),
+            Err(QuantityError::TooMany { .. })
+        ));
+        assert_eq!(bags(ft3(0.0), 0.1, ft3(0.5)), Ok(0));
+    }
+
+    #[test]
+    fn a_whole_number_of_bags_is_not_rounded_up_by_binary_dust() {
+        // 0.1 + 0.2 is a little more than 0.3 in binary.
+        assert_eq!(bags(ft3(0.1) + ft3(0.2), 0.0, ft3(0.1)), Ok(3));
+    }
+
+    #[test]
+    fn the_last_batch_takes_the_rest() {
+        // 31 bags by two: 15 full batches and a single one.
+        let b = batches(31, 2).unwrap();
+        assert_eq!((b.len(), b[15]), (16, 1));
+        assert_eq!(batches(0, 2).unwrap(), Vec::<u64>::new());
+        assert!(batches(4, 0).is_err());
+    }
+
+    #[test]
+    fn a_slope_takes_the_dry_end() {
+        let q = |x: f64| Volume::new::<liter>(x);
+        let flat = batch_water(2, q(3.0), q(3.5), false);
+        let slope = batch_water(2, q(3.5), q(3.0), true);
+        assert!((flat.start.get::<liter>() - 6.5).abs() < 1e-9);
+        assert!((slope.start.get::<liter>() - 6.0).abs() < 1e-9);
+        assert!((slope.greatest.get::<liter>() - 7.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn lifts_share_the_depth_evenly() {
+        let mm = |x: f64| Length::new::<millimeter>(x);
+        // 60 mm in lifts of 10 to 25 mm: three of 20 mm.
+        let l = lifts(mm(60.0), mm(10.0), mm(25.0)).unwrap();
+        assert_eq!(l.len(), 3);
+        assert!((l[0].get::<millimeter>() - 20.0).abs() < 1e-9);
+        // 26 mm in lifts of 15 to 25 mm: two of 13 mm would be too thin, one of 26 too thick.
+        assert!(matches!(
+            lifts(mm(26.0), mm(15.0), mm(25.0)),
+            Err(QuantityError::NoLifts { .. })
+        ));
+    }
+
+    #[test]
+    fn a_pattern_of_square_stones_has_two_runs_for_each_side() {
+        // 1 ft² with 6 in cells: 2 ft of groove each way.
+        let run = pattern_groove_run(
+            Area::new::<square_foot>(1.0),
+            Length::new::<inch>(6.0),
+            Length::new::<inch>(6.0),
+        );
+        assert!((run.unwrap().get::<uom::si::length::foot>() - 4.0).abs() < 1e-9);
+        assert!((GrooveShape::Round.share() - 0.785_398).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_spall_is_sawn_out_with_its_margin() {
+        // 10 × 3 in with 3 in margin: 16 × 9 in; never under 12 × 4 in.
+        let i = |x: f64| Length::new::<inch>(x);
+        let (l, w) = patch_outline(i(3.0), i(10.0), i(3.0), (i(12.0), i(4.0)));
+        assert!((l.get::<inch>() - 16.0).abs() < 1e-9 && (w.get::<inch>() - 9.0).abs() < 1e-9);
+        let (l, w) = patch_outline(i(2.0), i(1.0), i(1.0), (i(12.0), i(4.0)));
+        assert!((l.get::<inch>() - 12.0).abs() < 1e-9 && (w.get::<inch>() - 4.0).abs() < 1e-9);
+    }
+}
