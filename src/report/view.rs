@@ -832,7 +832,7 @@ impl<'a> Builder<'a> {
                 measured.push(Fact { name: name.to_owned(), value });
             }
         };
-        add("size", defect.extent.as_ref().map(|e| e.replace(" x ", " × ")));
+        add("size", defect.extent.as_ref().map(|e| e.write(self.system).replace(" x ", " × ")));
         add("surface", self.measure(defect.surface.as_ref()));
         add("share of the area", self.measure(defect.share.as_ref()));
         add("count", self.measure(defect.count.as_ref()));
@@ -1778,7 +1778,7 @@ fn surface(area: &AreaRecord, system: System) -> Option<String> {
     if let Some(known) = area.surface.as_ref().and_then(Measured::canonical) {
         return Some(Kind::Area.write(known, system));
     }
-    if let Some((w, h)) = area.size.as_deref().and_then(super::drawings::ground::by) {
+    if let Some((w, h)) = area.size.as_ref().and_then(super::drawings::ground::by) {
         return Some(Kind::Area.write(Interval::exact(w * h / 1e6), system));
     }
     let corners: Option<Vec<(f64, f64)>> = area.outline.iter().map(super::drawings::ground::point).collect();

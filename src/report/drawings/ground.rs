@@ -3,7 +3,8 @@
 //! What the record does not place is laid out beside, and said to be.
 
 use crate::record::model::{AreaRecord, Defect, DefectKind, Panels, Record};
-use crate::units::{Kind, Length, Measured};
+use crate::survey::geometry;
+use crate::units::{Length, Measured, Size};
 
 /// A point in millimetres, y upward.
 pub type Point = (f64, f64);
@@ -176,23 +177,18 @@ pub fn middle<T: crate::units::Notation>(measured: &Measured<T>) -> Option<f64> 
 
 /// A point of the record.
 pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
-    let [x, y] = at;
-    Some((middle(x)?, middle(y)?))
+    let p = geometry::point(at)?;
+    (p.x.is_finite() && p.y.is_finite()).then_some((p.x, p.y))
 }
 
-/// Two lengths written as `3 ft x 2 ft`, mm; nothing where one is missing or not above zero.
-pub fn by(text: &str) -> Option<(f64, f64)> {
-    let (a, b) = text.split_once(" x ").or_else(|| text.split_once(" × ")).or_else(|| text.split_once('x'))?;
-    let read = |t: &str| {
-        let i = Kind::Length.read(t.trim()).ok()?;
-        let m = (i.lo + i.hi) / 2.0;
-        (m.is_finite() && m > 0.0).then_some(m)
-    };
-    Some((read(a)?, read(b)?))
+/// Two lengths, mm; nothing where one is missing or not above zero.
+pub fn by(size: &Size) -> Option<(f64, f64)> {
+    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
+    (w > 0.0 && h > 0.0).then_some((w, h))
 }
 
 fn size(area: &AreaRecord) -> Option<(f64, f64)> {
-    by(area.size.as_deref()?)
+    by(area.size.as_ref()?)
 }
 
 fn outline(area: &AreaRecord) -> Option<Vec<Point>> {
@@ -251,20 +247,6 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
     }
 }
 
-/// Name of a panel: column letter and row number from the lower left.
-pub fn panel_name(column: usize, row: usize) -> String {
-    let mut letters = Vec::new();
-    let mut rest = column;
-    loop {
-        letters.push(char::from(b'A' + u8::try_from(rest % 26).unwrap_or(0)));
-        if rest < 26 {
-            break;
-        }
-        rest = rest / 26 - 1;
-    }
-    format!("{}{}", letters.iter().rev().collect::<String>(), row + 1)
-}
-
 fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     let widths: Vec<f64> = panels.columns.iter().filter_map(middle).collect();
     let heights: Vec<f64> = panels.rows.iter().filter_map(middle).collect();
@@ -296,7 +278,7 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     );
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
-            shape.panels.push((panel_name(i, j), ((column.0, row.0), (column.1, row.1))));
+            shape.panels.push((format!("{}{}", geometry::column_letters(i), j + 1), ((column.0, row.0), (column.1, row.1))));
         }
     }
 }
@@ -307,7 +289,7 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
     // A place recorded in an area that has none itself means nothing on a tile of no true size.
     let at = at.filter(|_| shape.lie != Lie::Schematic);
     let to = defect.to.as_ref().and_then(point).map(shifted);
-    let extent = defect.extent.as_deref().and_then(by);
+    let extent = defect.extent.as_ref().and_then(by);
     let surface = defect.surface.as_ref().and_then(middle).filter(|m2| *m2 > 0.0);
     let panel = defect
         .panels
@@ -336,17 +318,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn panels_are_named_like_columns_of_a_sheet() {
-        assert_eq!(panel_name(0, 0), "A1");
-        assert_eq!(panel_name(25, 1), "Z2");
-        assert_eq!(panel_name(26, 0), "AA1");
-        assert_eq!(panel_name(27, 0), "AB1");
-    }
-
-    #[test]
-    fn sizes_are_read_in_either_notation() {
-        assert_eq!(by("1 m x 500 mm"), Some((1000.0, 500.0)));
-        assert_eq!(by("3 ft"), None);
-        assert_eq!(by("0 mm x 5 mm"), None);
+    fn sizes_without_both_sides_place_nothing() {
+        assert_eq!(by(&"1 m x 500 mm".parse().unwrap()), Some((1000.0, 500.0)));
+        assert_eq!(by(&Size { width: Measured::Unknown, length: Measured::Unknown }), None);
     }
 }
