@@ -53,3 +53,17 @@ fn the_page_is_whole_and_the_same_every_time() {
     assert_eq!(page, html(&view_with(&photos)).unwrap());
     assert!(page.contains("Photo 2 can’t be shown"));
 }
+
+#[test]
+fn the_terminal_summary_keeps_to_its_width() {
+    use ringtrue::report::text::{Layout, summary};
+    let view = view_with(&[]);
+    for columns in [40, 80, 200] {
+        let text = summary(&view, Layout { columns, colour: false, written: Some("patio.html") });
+        assert!(text.lines().all(|l| l.chars().count() <= columns.min(80)), "{text}");
+        assert!(!text.contains('\u{1b}'), "colour only when asked");
+    }
+    let coloured = summary(&view, Layout { columns: 80, colour: true, written: None });
+    assert!(coloured.contains("\u{1b}["));
+    leave("summary.txt", &summary(&view, Layout { columns: 80, colour: false, written: Some("patio.html") }));
+}

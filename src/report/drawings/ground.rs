@@ -41,6 +41,17 @@ pub struct AreaShape {
     shift: Point,
 }
 
+impl AreaShape {
+    /// Whether a point lies inside the outline (even-odd rule).
+    pub fn holds(&self, p: Point) -> bool {
+        self.outline.iter().zip(self.outline.iter().cycle().skip(1)).fold(false, |inside, (a, b)| {
+            let crosses = (a.1 > p.1) != (b.1 > p.1)
+                && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
+            inside != crosses
+        })
+    }
+}
+
 /// What a defect covers.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Reach {
