@@ -3,6 +3,7 @@
 //! What the record does not place is laid out beside, and said to be.
 
 use crate::record::model::{AreaRecord, Defect, DefectKind, Panels, Record};
+use crate::survey::geometry;
 use crate::units::{Length, Measured, Size};
 
 /// A point in millimetres, y upward.
@@ -38,6 +39,17 @@ pub struct AreaShape {
     pub panels: Vec<(String, (Point, Point))>,
     /// How far it was moved from the recorded place.
     shift: Point,
+}
+
+impl AreaShape {
+    /// Whether a point lies inside the outline (even-odd rule).
+    pub fn holds(&self, p: Point) -> bool {
+        self.outline.iter().zip(self.outline.iter().cycle().skip(1)).fold(false, |inside, (a, b)| {
+            let crosses = (a.1 > p.1) != (b.1 > p.1)
+                && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
+            inside != crosses
+        })
+    }
 }
 
 /// What a defect covers.
@@ -130,9 +142,7 @@ impl Ground {
             }
         }
         for (index, area) in record.areas.iter().enumerate() {
-            let Some(shape) = ground.areas.get(index) else {
-                continue;
-            };
+            let Some(shape) = ground.areas.get(index) else { continue };
             for defect in &area.defects {
                 let reach = reach(shape, defect);
                 ground.defects.push(DefectShape {
@@ -159,11 +169,7 @@ impl Ground {
 
     /// Least and greatest corner of all areas.
     pub fn bounds(&self) -> (Point, Point) {
-        let all: Vec<Point> = self
-            .areas
-            .iter()
-            .flat_map(|a| a.outline.iter().copied())
-            .collect();
+        let all: Vec<Point> = self.areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
         bounds(&all)
     }
 
@@ -182,14 +188,14 @@ pub fn middle<T: crate::units::Notation>(measured: &Measured<T>) -> Option<f64> 
 
 /// A point of the record.
 pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
-    let [x, y] = at;
-    Some((middle(x)?, middle(y)?))
+    let p = geometry::point(at)?;
+    (p.x.is_finite() && p.y.is_finite()).then_some((p.x, p.y))
 }
 
-/// Width and length of a size, mm; nothing where one is unknown or not above zero.
+/// Two lengths, mm; nothing where one is missing or not above zero.
 pub fn by(size: &Size) -> Option<(f64, f64)> {
-    let read = |side: &Measured<Length>| middle(side).filter(|m| *m > 0.0);
-    Some((read(&size.width)?, read(&size.length)?))
+    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
+    (w > 0.0 && h > 0.0).then_some((w, h))
 }
 
 fn size(area: &AreaRecord) -> Option<(f64, f64)> {
@@ -214,30 +220,15 @@ fn rectangle(at: Point, w: f64, h: f64) -> Vec<Point> {
 
 fn bounds(points: &[Point]) -> (Point, Point) {
     points.iter().fold(
-        (
-            (f64::INFINITY, f64::INFINITY),
-            (f64::NEG_INFINITY, f64::NEG_INFINITY),
-        ),
-        |(lo, hi), p| {
-            (
-                (lo.0.min(p.0), lo.1.min(p.1)),
-                (hi.0.max(p.0), hi.1.max(p.1)),
-            )
-        },
+        ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY)),
+        |(lo, hi), p| ((lo.0.min(p.0), lo.1.min(p.1)), (hi.0.max(p.0), hi.1.max(p.1))),
     )
 }
 
 /// Columns of tiles to the right of what is placed, each no higher than it.
 fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
-    let placed: Vec<Point> = areas
-        .iter()
-        .flat_map(|a| a.outline.iter().copied())
-        .collect();
-    let ((_, y0), (x1, y1)) = if placed.is_empty() {
-        ((0.0, 0.0), (0.0, 0.0))
-    } else {
-        bounds(&placed)
-    };
+    let placed: Vec<Point> = areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
+    let ((_, y0), (x1, y1)) = if placed.is_empty() { ((0.0, 0.0), (0.0, 0.0)) } else { bounds(&placed) };
     // A tile that stands for an unknown size must not dwarf what is known.
     let widest = waiting
         .iter()
@@ -246,20 +237,12 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
         .fold(f64::max(x1, y1 - y0), f64::max);
     let known = !placed.is_empty() || waiting.iter().any(|w| w.3 == Lie::Beside);
     let height = if placed.is_empty() { 0.0 } else { y1 - y0 };
-    let gap = if placed.is_empty() {
-        0.0
-    } else {
-        ((y1 - y0).max(x1) * 0.08).max(300.0)
-    };
+    let gap = if placed.is_empty() { 0.0 } else { ((y1 - y0).max(x1) * 0.08).max(300.0) };
     let mut at = (x1 + gap, y0);
     let mut column = 0.0_f64;
     let between = gap.max(TILE * 0.2);
     for (index, w, h, lie) in waiting.iter().copied() {
-        let cap = if known && lie == Lie::Schematic {
-            (widest / 3.0).max(600.0)
-        } else {
-            f64::INFINITY
-        };
+        let cap = if known && lie == Lie::Schematic { (widest / 3.0).max(600.0) } else { f64::INFINITY };
         let (w, h) = (w.min(cap), h.min(cap));
         if at.1 > y0 && at.1 + h > y0 + height {
             at = (at.0 + column + between, y0);
@@ -275,20 +258,6 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
     }
 }
 
-/// Name of a panel: column letter and row number from the lower left.
-pub fn panel_name(column: usize, row: usize) -> String {
-    let mut letters = Vec::new();
-    let mut rest = column;
-    loop {
-        letters.push(char::from(b'A' + u8::try_from(rest % 26).unwrap_or(0)));
-        if rest < 26 {
-            break;
-        }
-        rest = rest / 26 - 1;
-    }
-    format!("{}{}", letters.iter().rev().collect::<String>(), row + 1)
-}
-
 fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     let widths: Vec<f64> = panels.columns.iter().filter_map(middle).collect();
     let heights: Vec<f64> = panels.rows.iter().filter_map(middle).collect();
@@ -299,11 +268,7 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     // On a tile of no true size the grid is fitted to the tile.
     let fit = |parts: &[f64], room: f64| {
         let sum: f64 = parts.iter().sum();
-        if shape.lie == Lie::Schematic && sum > 0.0 {
-            room / sum
-        } else {
-            1.0
-        }
+        if shape.lie == Lie::Schematic && sum > 0.0 { room / sum } else { 1.0 }
     };
     let (fx, fy) = (fit(&widths, x1 - x0), fit(&heights, y1 - y0));
     let edges = |parts: &[f64], from: f64, f: f64| {
@@ -324,9 +289,7 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     );
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
-            shape
-                .panels
-                .push((panel_name(i, j), ((column.0, row.0), (column.1, row.1))));
+            shape.panels.push((format!("{}{}", geometry::column_letters(i), j + 1), ((column.0, row.0), (column.1, row.1))));
         }
     }
 }
@@ -338,26 +301,18 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
     let at = at.filter(|_| shape.lie != Lie::Schematic);
     let to = defect.to.as_ref().and_then(point).map(shifted);
     let extent = defect.extent.as_ref().and_then(by);
-    let surface = defect
-        .surface
-        .as_ref()
-        .and_then(middle)
-        .filter(|m2| *m2 > 0.0);
-    let panel = defect.panels.iter().find_map(|name| {
-        shape
-            .panels
-            .iter()
-            .find(|(n, _)| n == name)
-            .map(|(_, r)| *r)
-    });
+    let surface = defect.surface.as_ref().and_then(middle).filter(|m2| *m2 > 0.0);
+    let panel = defect
+        .panels
+        .iter()
+        .find_map(|name| shape.panels.iter().find(|(n, _)| n == name).map(|(_, r)| *r));
     let here = at.or_else(|| panel.map(|(lo, hi)| ((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0)));
     match (at, to, here) {
         (Some(a), Some(b), _) => Reach::Line(a, b),
         (_, _, Some(c)) => match (extent, surface) {
-            (Some((w, h)), _) => Reach::Patch(
-                (c.0 - w / 2.0, c.1 - h / 2.0),
-                (c.0 + w / 2.0, c.1 + h / 2.0),
-            ),
+            (Some((w, h)), _) => {
+                Reach::Patch((c.0 - w / 2.0, c.1 - h / 2.0), (c.0 + w / 2.0, c.1 + h / 2.0))
+            }
             (None, Some(m2)) => Reach::Disc(c, (m2 / std::f64::consts::PI).sqrt() * 1000.0),
             (None, None) if at.is_some() => Reach::Spot(c),
             (None, None) => Reach::Somewhere(c),
@@ -374,17 +329,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn panels_are_named_like_columns_of_a_sheet() {
-        assert_eq!(panel_name(0, 0), "A1");
-        assert_eq!(panel_name(25, 1), "Z2");
-        assert_eq!(panel_name(26, 0), "AA1");
-        assert_eq!(panel_name(27, 0), "AB1");
-    }
-
-    #[test]
-    fn sizes_are_read_in_either_notation() {
-        assert_eq!(by("1 m x 500 mm"), Some((1000.0, 500.0)));
-        assert_eq!(by("3 ft"), None);
-        assert_eq!(by("0 mm x 5 mm"), None);
+    fn sizes_without_both_sides_place_nothing() {
+        assert_eq!(by(&"1 m x 500 mm".parse().unwrap()), Some((1000.0, 500.0)));
+        assert_eq!(by(&Size { width: Measured::Unknown, length: Measured::Unknown }), None);
     }
 }
