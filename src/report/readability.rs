@@ -21,7 +21,10 @@ impl Count {
         let mut count = Count::default();
         let mut open = false;
         for token in text.split_whitespace() {
-            let word: String = token.chars().filter(|c| c.is_alphabetic() || *c == '\'' || *c == '’').collect();
+            let word: String = token
+                .chars()
+                .filter(|c| c.is_alphabetic() || *c == '\'' || *c == '’')
+                .collect();
             let has_digit = token.chars().any(|c| c.is_ascii_digit());
             if !has_digit && word.chars().any(char::is_alphabetic) {
                 for part in token.split(['-', '–', '—', '/']) {
@@ -50,7 +53,11 @@ impl Count {
         if self.words == 0 || self.sentences == 0 {
             return None;
         }
-        let (s, w, y) = (self.sentences as f64, self.words as f64, self.syllables as f64);
+        let (s, w, y) = (
+            self.sentences as f64,
+            self.words as f64,
+            self.syllables as f64,
+        );
         Some(0.39 * w / s + 11.8 * y / w - 15.59)
     }
 
@@ -84,13 +91,32 @@ pub fn syllables(word: &str) -> usize {
     // Two vowels that are spoken apart.
     for pair in ["ia", "io", "eo", "iu", "ua", "uo", "ea"] {
         let apart = match pair {
-            "io" => text.matches("io").count() - text.matches("ion").count().min(text.matches("io").count()),
-            "ia" => text.matches("ia").count() - text.matches("cial").count() - text.matches("tial").count(),
-            "ua" => text.matches("ua").count() - text.matches("qua").count() - text.matches("gua").count(),
+            "io" => {
+                text.matches("io").count()
+                    - text.matches("ion").count().min(text.matches("io").count())
+            }
+            "ia" => {
+                text.matches("ia").count()
+                    - text.matches("cial").count()
+                    - text.matches("tial").count()
+            }
+            "ua" => {
+                text.matches("ua").count()
+                    - text.matches("qua").count()
+                    - text.matches("gua").count()
+            }
             "uo" => text.matches("uo").count() - text.matches("quo").count(),
-            "eo" => text.matches("eo").count() - text.matches("eou").count() - text.matches("people").count(),
+            "eo" => {
+                text.matches("eo").count()
+                    - text.matches("eou").count()
+                    - text.matches("people").count()
+            }
             "iu" => text.matches("iu").count(),
-            _ => text.matches("crea").count() + text.matches("area").count() + text.matches("react").count(),
+            _ => {
+                text.matches("crea").count()
+                    + text.matches("area").count()
+                    + text.matches("react").count()
+            }
         };
         groups += apart;
     }
@@ -98,15 +124,21 @@ pub fn syllables(word: &str) -> usize {
         && !text.ends_with("le")
         && word.len() > 2
         && word.get(word.len() - 2).is_some_and(|c| !vowel(*c));
-    let le_alone = text.ends_with("le") && word.len() > 2 && word.get(word.len() - 3).is_some_and(|c| vowel(*c));
+    let le_alone = text.ends_with("le")
+        && word.len() > 2
+        && word.get(word.len() - 3).is_some_and(|c| vowel(*c));
     // `-ed` is silent except after t and d, `-es` except after s, x, z, ch, sh and soft c or g.
     let silent_ed = text.ends_with("ed")
         && word.len() > 3
-        && word.get(word.len() - 3).is_some_and(|c| !vowel(*c) && !matches!(c, 't' | 'd'))
+        && word
+            .get(word.len() - 3)
+            .is_some_and(|c| !vowel(*c) && !matches!(c, 't' | 'd'))
         && !text.ends_with("led");
     let silent_es = text.ends_with("es")
         && word.len() > 3
-        && word.get(word.len() - 3).is_some_and(|c| !vowel(*c) && !matches!(c, 's' | 'x' | 'z' | 'c' | 'g' | 'h'))
+        && word
+            .get(word.len() - 3)
+            .is_some_and(|c| !vowel(*c) && !matches!(c, 's' | 'x' | 'z' | 'c' | 'g' | 'h'))
         && !text.ends_with("les");
     let silent_ely = ["ely", "ement", "eless", "eful"].iter().any(|end| {
         text.strip_suffix(end).is_some_and(|stem| {
@@ -129,13 +161,18 @@ mod tests {
     fn formula_agrees_with_a_hand_calculation() {
         // 13 words, 24 syllables, one sentence: 0.39*13 + 11.8*24/13 - 15.59
         // = 5.07 + 21.784615 - 15.59 = 11.264615.
-        let count = Count { sentences: 1, words: 13, syllables: 24 };
+        let count = Count {
+            sentences: 1,
+            words: 13,
+            syllables: 24,
+        };
         assert!((count.grade().unwrap() - 11.264_615).abs() < 1e-5);
     }
 
     #[test]
     fn counts_what_a_reader_counts() {
-        let count = Count::of("The slab is sound. Tap it: it rings! Leave 3/8 in of it alone (for now).");
+        let count =
+            Count::of("The slab is sound. Tap it: it rings! Leave 3/8 in of it alone (for now).");
         assert_eq!(count.sentences, 4);
         assert_eq!(count.words, 15);
         assert_eq!(Count::of("12 3/8 …").grade(), None);

@@ -3,7 +3,7 @@
 //! What the record does not place is laid out beside, and said to be.
 
 use crate::record::model::{AreaRecord, Defect, DefectKind, Panels, Record};
-use crate::units::{Kind, Length, Measured};
+use crate::units::{Length, Measured, Size};
 
 /// A point in millimetres, y upward.
 pub type Point = (f64, f64);
@@ -130,7 +130,9 @@ impl Ground {
             }
         }
         for (index, area) in record.areas.iter().enumerate() {
-            let Some(shape) = ground.areas.get(index) else { continue };
+            let Some(shape) = ground.areas.get(index) else {
+                continue;
+            };
             for defect in &area.defects {
                 let reach = reach(shape, defect);
                 ground.defects.push(DefectShape {
@@ -157,7 +159,11 @@ impl Ground {
 
     /// Least and greatest corner of all areas.
     pub fn bounds(&self) -> (Point, Point) {
-        let all: Vec<Point> = self.areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
+        let all: Vec<Point> = self
+            .areas
+            .iter()
+            .flat_map(|a| a.outline.iter().copied())
+            .collect();
         bounds(&all)
     }
 
@@ -180,19 +186,14 @@ pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
     Some((middle(x)?, middle(y)?))
 }
 
-/// Two lengths written as `3 ft x 2 ft`, mm; nothing where one is missing or not above zero.
-pub fn by(text: &str) -> Option<(f64, f64)> {
-    let (a, b) = text.split_once(" x ").or_else(|| text.split_once(" × ")).or_else(|| text.split_once('x'))?;
-    let read = |t: &str| {
-        let i = Kind::Length.read(t.trim()).ok()?;
-        let m = (i.lo + i.hi) / 2.0;
-        (m.is_finite() && m > 0.0).then_some(m)
-    };
-    Some((read(a)?, read(b)?))
+/// Width and length of a size, mm; nothing where one is unknown or not above zero.
+pub fn by(size: &Size) -> Option<(f64, f64)> {
+    let read = |side: &Measured<Length>| middle(side).filter(|m| *m > 0.0);
+    Some((read(&size.width)?, read(&size.length)?))
 }
 
 fn size(area: &AreaRecord) -> Option<(f64, f64)> {
-    by(area.size.as_deref()?)
+    by(area.size.as_ref()?)
 }
 
 fn outline(area: &AreaRecord) -> Option<Vec<Point>> {
@@ -213,15 +214,30 @@ fn rectangle(at: Point, w: f64, h: f64) -> Vec<Point> {
 
 fn bounds(points: &[Point]) -> (Point, Point) {
     points.iter().fold(
-        ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY)),
-        |(lo, hi), p| ((lo.0.min(p.0), lo.1.min(p.1)), (hi.0.max(p.0), hi.1.max(p.1))),
+        (
+            (f64::INFINITY, f64::INFINITY),
+            (f64::NEG_INFINITY, f64::NEG_INFINITY),
+        ),
+        |(lo, hi), p| {
+            (
+                (lo.0.min(p.0), lo.1.min(p.1)),
+                (hi.0.max(p.0), hi.1.max(p.1)),
+            )
+        },
     )
 }
 
 /// Columns of tiles to the right of what is placed, each no higher than it.
 fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
-    let placed: Vec<Point> = areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
-    let ((_, y0), (x1, y1)) = if placed.is_empty() { ((0.0, 0.0), (0.0, 0.0)) } else { bounds(&placed) };
+    let placed: Vec<Point> = areas
+        .iter()
+        .flat_map(|a| a.outline.iter().copied())
+        .collect();
+    let ((_, y0), (x1, y1)) = if placed.is_empty() {
+        ((0.0, 0.0), (0.0, 0.0))
+    } else {
+        bounds(&placed)
+    };
     // A tile that stands for an unknown size must not dwarf what is known.
     let widest = waiting
         .iter()
@@ -230,12 +246,20 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
         .fold(f64::max(x1, y1 - y0), f64::max);
     let known = !placed.is_empty() || waiting.iter().any(|w| w.3 == Lie::Beside);
     let height = if placed.is_empty() { 0.0 } else { y1 - y0 };
-    let gap = if placed.is_empty() { 0.0 } else { ((y1 - y0).max(x1) * 0.08).max(300.0) };
+    let gap = if placed.is_empty() {
+        0.0
+    } else {
+        ((y1 - y0).max(x1) * 0.08).max(300.0)
+    };
     let mut at = (x1 + gap, y0);
     let mut column = 0.0_f64;
     let between = gap.max(TILE * 0.2);
     for (index, w, h, lie) in waiting.iter().copied() {
-        let cap = if known && lie == Lie::Schematic { (widest / 3.0).max(600.0) } else { f64::INFINITY };
+        let cap = if known && lie == Lie::Schematic {
+            (widest / 3.0).max(600.0)
+        } else {
+            f64::INFINITY
+        };
         let (w, h) = (w.min(cap), h.min(cap));
         if at.1 > y0 && at.1 + h > y0 + height {
             at = (at.0 + column + between, y0);
@@ -275,7 +299,11 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     // On a tile of no true size the grid is fitted to the tile.
     let fit = |parts: &[f64], room: f64| {
         let sum: f64 = parts.iter().sum();
-        if shape.lie == Lie::Schematic && sum > 0.0 { room / sum } else { 1.0 }
+        if shape.lie == Lie::Schematic && sum > 0.0 {
+            room / sum
+        } else {
+            1.0
+        }
     };
     let (fx, fy) = (fit(&widths, x1 - x0), fit(&heights, y1 - y0));
     let edges = |parts: &[f64], from: f64, f: f64| {
@@ -296,7 +324,9 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     );
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
-            shape.panels.push((panel_name(i, j), ((column.0, row.0), (column.1, row.1))));
+            shape
+                .panels
+                .push((panel_name(i, j), ((column.0, row.0), (column.1, row.1))));
         }
     }
 }
@@ -307,19 +337,27 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
     // A place recorded in an area that has none itself means nothing on a tile of no true size.
     let at = at.filter(|_| shape.lie != Lie::Schematic);
     let to = defect.to.as_ref().and_then(point).map(shifted);
-    let extent = defect.extent.as_deref().and_then(by);
-    let surface = defect.surface.as_ref().and_then(middle).filter(|m2| *m2 > 0.0);
-    let panel = defect
-        .panels
-        .iter()
-        .find_map(|name| shape.panels.iter().find(|(n, _)| n == name).map(|(_, r)| *r));
+    let extent = defect.extent.as_ref().and_then(by);
+    let surface = defect
+        .surface
+        .as_ref()
+        .and_then(middle)
+        .filter(|m2| *m2 > 0.0);
+    let panel = defect.panels.iter().find_map(|name| {
+        shape
+            .panels
+            .iter()
+            .find(|(n, _)| n == name)
+            .map(|(_, r)| *r)
+    });
     let here = at.or_else(|| panel.map(|(lo, hi)| ((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0)));
     match (at, to, here) {
         (Some(a), Some(b), _) => Reach::Line(a, b),
         (_, _, Some(c)) => match (extent, surface) {
-            (Some((w, h)), _) => {
-                Reach::Patch((c.0 - w / 2.0, c.1 - h / 2.0), (c.0 + w / 2.0, c.1 + h / 2.0))
-            }
+            (Some((w, h)), _) => Reach::Patch(
+                (c.0 - w / 2.0, c.1 - h / 2.0),
+                (c.0 + w / 2.0, c.1 + h / 2.0),
+            ),
             (None, Some(m2)) => Reach::Disc(c, (m2 / std::f64::consts::PI).sqrt() * 1000.0),
             (None, None) if at.is_some() => Reach::Spot(c),
             (None, None) => Reach::Somewhere(c),
