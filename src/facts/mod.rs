@@ -100,6 +100,19 @@ impl Scope {
     }
 }
 
+/// A thing facts are about: the site, the slab, an area …
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Thing {
+    /// What it is.
+    pub scope: Scope,
+    /// In plain words: `area A`, `defect 3`.
+    pub label: String,
+    /// The thing outside it, by index.
+    pub outer: Option<usize>,
+    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
+    pub lies_in: Vec<usize>,
+}
+
 /// What values a fact takes.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FactKind {
@@ -153,6 +166,17 @@ pub enum Gather {
     Sum,
 }
 
+/// A value taken when the record is silent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Silent {
+    /// The value.
+    pub value: Value,
+    /// Why it may be taken so.
+    pub because: String,
+    /// Defect kinds it is taken for; empty means all the fact is asked for.
+    pub kinds: Vec<String>,
+}
+
 /// One fact that can be known about a slab.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact {
@@ -181,7 +205,7 @@ pub struct Fact {
     /// Defect kinds it is asked for; empty means all.
     pub kinds: Vec<String>,
     /// Value taken when the record is silent, with the reason. Shown wherever it was used.
-    pub silent: Option<(Value, String)>,
+    pub silent: Option<Silent>,
     /// Value of a gathered fact when there is nothing to gather.
     pub none: Option<Value>,
     /// File of the pack it is declared in, by index.

@@ -5,8 +5,15 @@
 //! topic each, with no figure of the trade in them: limits come in as parameters and stand in
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
-pub mod heights;
+pub use crate::survey::heights;
+
+pub mod clock;
+pub mod forecast;
+pub mod money;
+pub mod programme;
+
 pub mod quantities;
 pub mod sampling;
 pub mod setting;
 pub mod weather;
+pub mod window;

@@ -1,21 +1,8 @@
 //! What is known of every thing, as sets of cells.
 
-use crate::facts::{Bits, FactId, FactKind, Scope, Value};
+use crate::facts::{Bits, FactId, FactKind, Scope, Thing, Value};
 
 use super::model::{Pack, Spot};
-
-/// A thing facts are about: the site, the slab, an area …
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Thing {
-    /// What it is.
-    pub scope: Scope,
-    /// In plain words: `area A`, `defect 3`.
-    pub label: String,
-    /// The thing outside it, by index.
-    pub outer: Option<usize>,
-    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
-    pub lies_in: Vec<usize>,
-}
 
 /// What is known of every thing, as sets of cells.
 #[derive(Debug, Clone)]

@@ -364,22 +364,32 @@ impl Checker<'_> {
                     ..
                 }
             );
-            // An earlier row that may fire would win, should it.
-            if first && let Some(q) = (0..r).find(|&q| self.table.row_state(q, &inputs).is_some()) {
-                let earlier = &self.table.rows[q].id;
-                let message = if self.table.row_state(q, &inputs) == Some(true) {
-                    format!("the example of `{}` fires `{earlier}` first", row.id)
-                } else {
-                    format!("the example of `{}` may fire `{earlier}` first", row.id)
-                };
+            // What the example leaves unsaid may be chosen so that earlier rows stay silent; if no
+            // choice does that, they win.
+            if first && let Some(earlier) = self.wins_before(r, &inputs) {
+                let names: Vec<String> = earlier
+                    .iter()
+                    .map(|&q| format!("`{}`", self.table.rows[q].id))
+                    .collect();
                 self.problem(
                     Some(row),
                     "example",
-                    message,
+                    format!(
+                        "the example of `{}` fires {} first",
+                        row.id,
+                        names.join(", ")
+                    ),
                     "mend the example or the order",
                 );
             }
         }
+    }
+
+    /// Earlier rows that take all of a box; `None` where some of it is left for row `r`.
+    fn wins_before(&self, r: usize, inputs: &[Bits]) -> Option<Vec<usize>> {
+        let rows: Vec<&[(u16, Bits)]> = (0..r).map(|q| self.table.conditions(q)).collect();
+        let cover = Cover::of(inputs, &rows)?;
+        cover.left.is_empty().then(|| cover.takers(r, inputs))
     }
 
     /// The inputs of an example; `None` where the table does not apply to it.

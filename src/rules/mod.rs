@@ -20,7 +20,8 @@ mod reach;
 mod run;
 mod words;
 
-pub use board::{Board, Thing};
+pub use crate::facts::Thing;
+pub use board::Board;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
