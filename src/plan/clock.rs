@@ -630,7 +630,8 @@ pub fn batches_by_bay(
         });
     }
     let total: f64 = bays.iter().map(|b| b.area_m2.max(0.0)).sum();
-    if !(total / area_m2 <= MOST_BATCHES) {
+    let batches = total / area_m2;
+    if batches.is_nan() || batches > MOST_BATCHES {
         return Err(ClockError::TooMany {
             what: "batches",
             count: (total / area_m2) as usize,

@@ -196,7 +196,7 @@ pub fn batches(bags: u64, bags_per_batch: u64) -> Result<Vec<u64>, QuantityError
         });
     }
     let mut all = vec![bags_per_batch; full as usize];
-    if bags % bags_per_batch > 0 {
+    if !bags.is_multiple_of(bags_per_batch) {
         all.push(bags % bags_per_batch);
     }
     Ok(all)
@@ -495,7 +495,7 @@ mod tests {
             Length::new::<inch>(6.0),
         );
         assert!((run.unwrap().get::<uom::si::length::foot>() - 4.0).abs() < 1e-9);
-        assert!((GrooveShape::Round.share() - 0.785_398).abs() < 1e-6);
+        assert!((GrooveShape::Round.share() - std::f64::consts::FRAC_PI_4).abs() < 1e-6);
     }
 
     #[test]

@@ -116,9 +116,9 @@ impl Checker<'_> {
             return;
         }
         let mut alive = vec![true; self.table.rows.len()];
-        for r in 0..self.table.rows.len() {
+        for (r, alive) in alive.iter_mut().enumerate() {
             if self.row_box(&domain, r).is_none() {
-                alive[r] = false;
+                *alive = false;
                 let row = &self.table.rows[r];
                 self.problem(Some(row), "never-fires", format!("the row `{}` can never fire: its conditions contradict each other, the plausible range or `applies`", row.id),
                     "loosen a condition or drop the row");
@@ -140,7 +140,7 @@ impl Checker<'_> {
         // A table without inputs has one empty box, which chunks can't carry.
         let mut nothing_left = false;
         let mut taken: Vec<Vec<Bits>> = Vec::new();
-        for r in 0..self.table.rows.len() {
+        for (r, &alive) in alive.iter().enumerate() {
             let conditions = self.table.conditions(r);
             let mut mine: Vec<Bits> = Vec::new();
             let mut next: Vec<Bits> = Vec::new();
@@ -164,10 +164,10 @@ impl Checker<'_> {
                     subtract(region, conditions, &mut next);
                 }
             }
-            if mine.is_empty() && alive[r] && hit == Hit::First {
+            if mine.is_empty() && alive && hit == Hit::First {
                 self.shadowed(r, &taken, domain);
             }
-            if hit == Hit::Unique && alive[r] {
+            if hit == Hit::Unique && alive {
                 self.overlaps(r, domain);
             }
             taken.push(mine);
