@@ -196,8 +196,9 @@ pub fn batches(bags: u64, bags_per_batch: u64) -> Result<Vec<u64>, QuantityError
         });
     }
     let mut all = vec![bags_per_batch; full as usize];
-    if bags % bags_per_batch > 0 {
-        all.push(bags % bags_per_batch);
+    let rest = bags % bags_per_batch;
+    if rest > 0 {
+        all.push(rest);
     }
     Ok(all)
 }
