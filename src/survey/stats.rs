@@ -48,7 +48,9 @@ pub fn t_quantile(level: f64, freedom: usize) -> Option<f64> {
     if !is_open_share(level) || freedom == 0 {
         return None;
     }
-    StudentsT::new(0.0, 1.0, freedom as f64).ok().map(|t| t.inverse_cdf(level))
+    StudentsT::new(0.0, 1.0, freedom as f64)
+        .ok()
+        .map(|t| t.inverse_cdf(level))
 }
 
 /// Quantile of the standard normal distribution. `level` lies strictly between 0 and 1.
@@ -80,8 +82,7 @@ pub fn mean_interval(readings: &[f64], level: f64) -> Option<(f64, f64)> {
 /// One-sided lower confidence bound of a mean: x̄ − t(level, n − 1)·s/√n. Needs two readings.
 pub fn mean_lower_bound(readings: &[f64], level: f64) -> Option<f64> {
     let s = sample(readings)?;
-    let half = t_quantile(level, s.count.checked_sub(1)?)? * s.deviation?
-        / (s.count as f64).sqrt();
+    let half = t_quantile(level, s.count.checked_sub(1)?)? * s.deviation? / (s.count as f64).sqrt();
     Some(s.mean - half)
 }
 
@@ -103,7 +104,11 @@ pub fn wilson(hits: f64, trials: f64, level: f64) -> Option<(f64, f64)> {
     // Exact at the ends: rounding must not make an impossible share of the sample impossible.
     Some((
         if hits == 0.0 { 0.0 } else { lo.clamp(0.0, 1.0) },
-        if hits == trials { 1.0 } else { hi.clamp(0.0, 1.0) },
+        if hits == trials {
+            1.0
+        } else {
+            hi.clamp(0.0, 1.0)
+        },
     ))
 }
 
@@ -113,11 +118,17 @@ pub fn exact_share(hits: u32, trials: u32, level: f64) -> Option<(f64, f64)> {
         return None;
     }
     let (k, n, alpha) = (f64::from(hits), f64::from(trials), 1.0 - level);
-    let lo = if hits == 0 { 0.0 } else { Beta::new(k, n - k + 1.0).ok()?.inverse_cdf(alpha / 2.0) };
+    let lo = if hits == 0 {
+        0.0
+    } else {
+        Beta::new(k, n - k + 1.0).ok()?.inverse_cdf(alpha / 2.0)
+    };
     let hi = if hits == trials {
         1.0
     } else {
-        Beta::new(k + 1.0, n - k).ok()?.inverse_cdf(1.0 - alpha / 2.0)
+        Beta::new(k + 1.0, n - k)
+            .ok()?
+            .inverse_cdf(1.0 - alpha / 2.0)
     };
     Some((lo, hi))
 }
@@ -154,8 +165,7 @@ pub fn finite_factor(n: u64, whole: u64) -> Option<f64> {
 
 /// Value that a share `level` (0 to 1) of the readings stays below, linear between readings.
 pub fn percentile(readings: &[f64], level: f64) -> Option<f64> {
-    if readings.is_empty() || readings.iter().any(|x| x.is_nan()) || !(0.0..=1.0).contains(&level)
-    {
+    if readings.is_empty() || readings.iter().any(|x| x.is_nan()) || !(0.0..=1.0).contains(&level) {
         return None;
     }
     let mut sorted = readings.to_vec();
@@ -164,7 +174,11 @@ pub fn percentile(readings: &[f64], level: f64) -> Option<f64> {
     let (below, part) = (place.floor() as usize, place.fract());
     let lo = sorted.get(below)?;
     let hi = sorted.get(below + 1).unwrap_or(lo);
-    Some(if part == 0.0 { *lo } else { lo + (hi - lo) * part })
+    Some(if part == 0.0 {
+        *lo
+    } else {
+        lo + (hi - lo) * part
+    })
 }
 
 /// Middle reading, or the mean of the two middle ones.
@@ -184,10 +198,18 @@ mod tests {
     fn wilson_is_exact_at_the_ends_and_refuses_nonsense() {
         assert_eq!(wilson(0.0, 30.0, 0.95).unwrap().0, 0.0);
         assert_eq!(wilson(30.0, 30.0, 0.95).unwrap().1, 1.0);
-        for (hits, trials, level) in
-            [(1.0, 0.0, 0.95), (3.0, 2.0, 0.95), (-1.0, 5.0, 0.95), (1.0, 5.0, 1.0), (f64::NAN, 5.0, 0.9)]
-        {
-            assert_eq!(wilson(hits, trials, level), None, "{hits}/{trials} at {level}");
+        for (hits, trials, level) in [
+            (1.0, 0.0, 0.95),
+            (3.0, 2.0, 0.95),
+            (-1.0, 5.0, 0.95),
+            (1.0, 5.0, 1.0),
+            (f64::NAN, 5.0, 0.9),
+        ] {
+            assert_eq!(
+                wilson(hits, trials, level),
+                None,
+                "{hits}/{trials} at {level}"
+            );
         }
     }
 
