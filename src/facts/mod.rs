@@ -12,7 +12,7 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
-pub use load::{Reader, source_of};
+pub use load::{Reader, scope_of, source_of};
 pub use value::{Bits, Interval, Value};
 
 use crate::units::Kind;
@@ -46,7 +46,14 @@ pub enum Scope {
 impl Scope {
     /// Every scope, outermost first.
     pub const ALL: [Scope; 8] = [
-        Scope::Site, Scope::Slab, Scope::Area, Scope::Panel, Scope::Defect, Scope::Joint, Scope::Stair, Scope::Threshold,
+        Scope::Site,
+        Scope::Slab,
+        Scope::Area,
+        Scope::Panel,
+        Scope::Defect,
+        Scope::Joint,
+        Scope::Stair,
+        Scope::Threshold,
     ];
 
     /// The scope directly outside.
@@ -71,6 +78,12 @@ impl Scope {
         false
     }
 
+    /// Whether things of `inner` can be gathered into `self`. A defect lies in its area and in the
+    /// panels it is recorded in.
+    pub fn holds(self, inner: Scope) -> bool {
+        self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
+    }
+
     /// The word used in pack files.
     pub fn word(self) -> &'static str {
         match self {
@@ -84,6 +97,19 @@ impl Scope {
             Scope::Threshold => "threshold",
         }
     }
+}
+
+/// A thing facts are about: the site, the slab, an area …
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Thing {
+    /// What it is.
+    pub scope: Scope,
+    /// In plain words: `area A`, `defect 3`.
+    pub label: String,
+    /// The thing outside it, by index.
+    pub outer: Option<usize>,
+    /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
+    pub lies_in: Vec<usize>,
 }
 
 /// What values a fact takes.
@@ -262,7 +288,10 @@ impl Vocabulary {
 
     /// The facts with their ids, in file order.
     pub fn facts(&self) -> impl Iterator<Item = (FactId, &Fact)> {
-        self.facts.iter().enumerate().map(|(i, f)| (FactId(i as u16), f))
+        self.facts
+            .iter()
+            .enumerate()
+            .map(|(i, f)| (FactId(i as u16), f))
     }
 
     /// The fact of an id.

@@ -13,7 +13,10 @@ pub struct Interval {
 
 impl Interval {
     /// Everything.
-    pub const ALL: Interval = Interval { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
+    pub const ALL: Interval = Interval {
+        lo: f64::NEG_INFINITY,
+        hi: f64::INFINITY,
+    };
 
     /// A single number.
     pub fn exact(x: f64) -> Self {
@@ -22,7 +25,10 @@ impl Interval {
 
     /// From the lesser to the greater of two numbers.
     pub fn of(a: f64, b: f64) -> Self {
-        Interval { lo: a.min(b), hi: a.max(b) }
+        Interval {
+            lo: a.min(b),
+            hi: a.max(b),
+        }
     }
 
     /// Whether it is a single number.
@@ -37,21 +43,30 @@ impl Interval {
 
     /// The smallest range that holds both.
     pub fn hull(self, other: Interval) -> Self {
-        Interval { lo: self.lo.min(other.lo), hi: self.hi.max(other.hi) }
+        Interval {
+            lo: self.lo.min(other.lo),
+            hi: self.hi.max(other.hi),
+        }
     }
 }
 
 impl std::ops::Add for Interval {
     type Output = Interval;
     fn add(self, other: Interval) -> Interval {
-        Interval { lo: self.lo + other.lo, hi: self.hi + other.hi }
+        Interval {
+            lo: self.lo + other.lo,
+            hi: self.hi + other.hi,
+        }
     }
 }
 
 impl std::ops::Sub for Interval {
     type Output = Interval;
     fn sub(self, other: Interval) -> Interval {
-        Interval { lo: self.lo - other.hi, hi: self.hi - other.lo }
+        Interval {
+            lo: self.lo - other.hi,
+            hi: self.hi - other.lo,
+        }
     }
 }
 
@@ -70,7 +85,11 @@ impl Bits {
 
     /// The first `n` possibilities.
     pub fn first(n: usize) -> Self {
-        if n >= 128 { Bits(u128::MAX) } else { Bits((1u128 << n) - 1) }
+        if n >= 128 {
+            Bits(u128::MAX)
+        } else {
+            Bits((1u128 << n) - 1)
+        }
     }
 
     /// Whether it holds nothing.

@@ -5,11 +5,13 @@
 //! topic each, with no figure of the trade in them: limits come in as parameters and stand in
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
+pub use crate::survey::heights;
+
 pub mod clock;
 pub mod forecast;
-pub mod heights;
 pub mod money;
 pub mod programme;
+
 pub mod quantities;
 pub mod sampling;
 pub mod setting;

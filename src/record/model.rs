@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::units::{Area, Length, Mass, Measured, Pressure, System, Temperature, Volume};
 
 // The non-SI kinds that have no type in the units library are newtypes in `units`.
-use crate::units::{Coverage, Duration, Share, Slope};
+use crate::units::{Coverage, Duration, Share, Size, Slope};
 
 /// A whole inspection record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -236,7 +236,7 @@ pub struct AreaRecord {
     pub name: String,
     /// Width by length of a rectangle, for example `12 ft x 30 ft`.
     #[serde(default)]
-    pub size: Option<String>,
+    pub size: Option<Size>,
     /// Corners in order, each `[x, y]` from the slab's lower left.
     #[serde(default)]
     pub outline: Vec<[Measured<Length>; 2]>,
@@ -289,7 +289,7 @@ pub struct Panels {
 pub struct Defect {
     /// Number on the map, the photo and the table. Unique in the record.
     pub id: u32,
-    /// What is seen, not why: one of the kinds below.
+    /// What is seen, not why.
     pub kind: DefectKind,
     /// Panels it lies in, by name.
     #[serde(default)]
@@ -302,7 +302,7 @@ pub struct Defect {
     pub to: Option<[Measured<Length>; 2]>,
     /// Width by length of the damaged patch, for example `3 ft x 2 ft`.
     #[serde(default)]
-    pub extent: Option<String>,
+    pub extent: Option<Size>,
     /// Damaged surface, where no extent was taken.
     #[serde(default)]
     pub surface: Option<Measured<Area>>,
@@ -507,7 +507,7 @@ pub struct Patch {
     /// Centre on the slab map, `[x, y]`.
     pub at: [Measured<Length>; 2],
     /// Width by length, for example `3 ft x 2 ft`.
-    pub extent: String,
+    pub extent: Size,
 }
 
 /// A flight of steps.

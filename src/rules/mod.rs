@@ -1,1 +1,37 @@
-//! Placeholder module text is replaced by its owner.
+//! The rule graph: decision tables compiled to sets of cells, evaluated over what is known, a
+//! range, a set of possibilities or unknown, with a trail.
+//!
+//! Takes pack files and facts, gives outcomes and the rows behind them. Knows nothing of records,
+//! money or pages.
+
+mod builtin;
+mod cells;
+mod check;
+mod condition;
+mod exact;
+mod explain;
+mod graph;
+mod load;
+mod model;
+mod reach;
+mod run;
+mod words;
+
+pub use crate::facts::Thing;
+pub use builtin::{builtin, builtin_files};
+pub use cells::Cells;
+pub use condition::{ConditionError, Segment, Test};
+pub use exact::{BUDGET, Exact, exact, exact_within};
+pub use explain::{
+    Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
+    Source, Way, WhatIf, Why, WhyNot, WhyRow, ask, what_if, why, why_not,
+};
+pub use graph::{graph, made_by};
+pub use load::{PackFile, load, load_and_check};
+pub use model::{
+    Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
+    Then, Work,
+};
+pub use reach::Reach;
+pub use run::{Board, Fired, Scored, Trail, Visit, run, run_some, standing_of};
+pub use words::{Possible, Word};

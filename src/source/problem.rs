@@ -37,12 +37,22 @@ pub struct Problem {
 impl Problem {
     /// A problem that stops the work.
     pub fn error(code: &'static str, message: impl Into<String>) -> Self {
-        Problem { severity: Severity::Error, code, message: message.into(), hint: None, file: None, place: None }
+        Problem {
+            severity: Severity::Error,
+            code,
+            message: message.into(),
+            hint: None,
+            file: None,
+            place: None,
+        }
     }
 
     /// A problem that does not stop the work.
     pub fn warning(code: &'static str, message: impl Into<String>) -> Self {
-        Problem { severity: Severity::Warning, ..Problem::error(code, message) }
+        Problem {
+            severity: Severity::Warning,
+            ..Problem::error(code, message)
+        }
     }
 
     /// Points to a place in a file.
@@ -87,8 +97,9 @@ impl Problem {
                     .annotation(AnnotationKind::Primary.span(first_line(&file.text, place)));
                 Group::with_title(title).element(snippet)
             }
-            (Some(file), None) => Group::with_title(title)
-                .element(annotate_snippets::Origin::path(&*file.name)),
+            (Some(file), None) => {
+                Group::with_title(title).element(annotate_snippets::Origin::path(&*file.name))
+            }
             _ => Group::with_title(title),
         };
         if let Some(hint) = &self.hint {
@@ -106,7 +117,11 @@ fn first_line(text: &str, place: Place) -> Range<usize> {
     let trimmed = text[start..line_end].trim_end().len();
     if trimmed == 0 {
         // An empty place: point at one character if there is one on the line.
-        let next = text[start..].chars().next().filter(|c| *c != '\n').map_or(0, char::len_utf8);
+        let next = text[start..]
+            .chars()
+            .next()
+            .filter(|c| *c != '\n')
+            .map_or(0, char::len_utf8);
         return start..start + next;
     }
     start..start + trimmed
@@ -150,15 +165,28 @@ impl Problems {
     /// Sorts by file and place, keeping the order of problems at one place.
     pub fn sort(&mut self) {
         self.0.sort_by(|a, b| {
-            let key = |p: &Problem| (p.file.as_ref().map(|f| f.name.clone()), p.place.map(|p| p.start));
+            let key = |p: &Problem| {
+                (
+                    p.file.as_ref().map(|f| f.name.clone()),
+                    p.place.map(|p| p.start),
+                )
+            };
             key(a).cmp(&key(b))
         });
     }
 
     /// For a person, with the offending line and a mark under it.
     pub fn render(&self, colour: bool) -> String {
-        let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-        self.0.iter().map(|p| p.render(&renderer) + "\n").collect::<Vec<_>>().join("\n")
+        let renderer = if colour {
+            Renderer::styled()
+        } else {
+            Renderer::plain()
+        };
+        self.0
+            .iter()
+            .map(|p| p.render(&renderer) + "\n")
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 
     /// One line a problem: `file:line:column: code: message (hint)`.
@@ -221,7 +249,12 @@ impl std::error::Error for Problems {}
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     candidates
         .into_iter()
-        .map(|c| (strsim::normalized_damerau_levenshtein(&word.to_lowercase(), c), c))
+        .map(|c| {
+            (
+                strsim::normalized_damerau_levenshtein(&word.to_lowercase(), c),
+                c,
+            )
+        })
         .filter(|(score, _)| *score >= 0.5)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, c)| c)
@@ -242,11 +275,28 @@ mod tests {
     #[test]
     fn a_problem_shows_line_mark_and_hint() {
         let file = SourceFile::new("r.yaml", "a: 1\nthicknes: 4\n");
-        let place = Place { line: 2, column: 1, start: 5, end: 13 };
+        let place = Place {
+            line: 2,
+            column: 1,
+            start: 5,
+            end: 13,
+        };
         let mut problems = Problems::default();
-        problems.push(Problem::error("unknown-key", "no such key").at(&file, place).hint("did you mean `thickness`?"));
+        problems.push(
+            Problem::error("unknown-key", "no such key")
+                .at(&file, place)
+                .hint("did you mean `thickness`?"),
+        );
         let text = problems.render(false);
-        assert!(text.contains("r.yaml:2:1") && text.contains("^^^^^^^^") && text.contains("did you mean"), "{text}");
-        assert_eq!(problems.to_plain(), "r.yaml:2:1: unknown-key: no such key (did you mean `thickness`?)\n");
+        assert!(
+            text.contains("r.yaml:2:1")
+                && text.contains("^^^^^^^^")
+                && text.contains("did you mean"),
+            "{text}"
+        );
+        assert_eq!(
+            problems.to_plain(),
+            "r.yaml:2:1: unknown-key: no such key (did you mean `thickness`?)\n"
+        );
     }
 }

@@ -17,7 +17,19 @@ pub struct SourceFile {
 }
 
 /// Where a node stands: line and column count from 1, in characters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Hash)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Default,
+    Hash,
+    serde::Serialize,
+    serde::Deserialize,
+)]
 pub struct Place {
     /// Line, from 1.
     pub line: usize,
@@ -30,7 +42,7 @@ pub struct Place {
 }
 
 /// A mapping key with its place.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Key {
     /// The key's text.
     pub text: String,
@@ -39,7 +51,7 @@ pub struct Key {
 }
 
 /// A YAML node with its place.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Node {
     /// Where it stands.
     pub place: Place,
@@ -48,7 +60,7 @@ pub struct Node {
 }
 
 /// What a node holds. Scalars keep their text, so that `1-1/2 in` and `07` stay as written.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum Data {
     /// Nothing, `~` or `null`.
     Null,
@@ -78,14 +90,21 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Limits { bytes: 8 << 20, depth: 64, nodes: 400_000 }
+        Limits {
+            bytes: 8 << 20,
+            depth: 64,
+            nodes: 400_000,
+        }
     }
 }
 
 impl SourceFile {
     /// A file from its name and text.
     pub fn new(name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> Self {
-        SourceFile { name: name.into(), text: text.into() }
+        SourceFile {
+            name: name.into(),
+            text: text.into(),
+        }
     }
 
     /// Reads the one YAML document in the file.
@@ -96,10 +115,14 @@ impl SourceFile {
     pub fn yaml(&self, limits: Limits, problems: &mut Problems) -> Option<Node> {
         if self.text.len() > limits.bytes {
             problems.push(
-                Problem::error("file-too-large", format!(
-                    "the file has {} bytes, more than the {} that are read",
-                    self.text.len(), limits.bytes
-                ))
+                Problem::error(
+                    "file-too-large",
+                    format!(
+                        "the file has {} bytes, more than the {} that are read",
+                        self.text.len(),
+                        limits.bytes
+                    ),
+                )
                 .in_file(self)
                 .hint("split it, or leave out what is not part of the record"),
             );
@@ -127,7 +150,10 @@ impl SourceFile {
                 },
                 Err(error) => {
                     let marker = error.marker();
-                    let place = builder.offsets.place_at(marker.index(), marker.line(), marker.col());
+                    let place =
+                        builder
+                            .offsets
+                            .place_at(marker.index(), marker.line(), marker.col());
                     problems.push(
                         Problem::error("yaml", format!("this is not readable YAML: {}", error.info()))
                             .at(self, place)
@@ -158,9 +184,15 @@ struct Offsets {
 impl Offsets {
     fn new(text: &str) -> Self {
         let bytes = (!text.is_ascii()).then(|| {
-            text.char_indices().map(|(i, _)| i as u32).chain([text.len() as u32]).collect()
+            text.char_indices()
+                .map(|(i, _)| i as u32)
+                .chain([text.len() as u32])
+                .collect()
         });
-        Offsets { bytes, len: text.len() }
+        Offsets {
+            bytes,
+            len: text.len(),
+        }
     }
 
     fn byte(&self, index: usize) -> usize {
@@ -172,7 +204,12 @@ impl Offsets {
 
     fn place_at(&self, index: usize, line: usize, column0: usize) -> Place {
         let at = self.byte(index);
-        Place { line: line.max(1), column: column0 + 1, start: at, end: at }
+        Place {
+            line: line.max(1),
+            column: column0 + 1,
+            start: at,
+            end: at,
+        }
     }
 
     fn place(&self, span: Span) -> Place {
@@ -200,7 +237,12 @@ struct Builder<'a> {
 
 impl Builder<'_> {
     /// Takes one parser event. `Ok(false)` ends the reading.
-    fn event(&mut self, event: Event<'_>, span: Span, problems: &mut Problems) -> Result<bool, Box<Problem>> {
+    fn event(
+        &mut self,
+        event: Event<'_>,
+        span: Span,
+        problems: &mut Problems,
+    ) -> Result<bool, Box<Problem>> {
         let place = self.offsets.place(span);
         match event {
             Event::Scalar(text, style, anchor, _) => {
@@ -208,23 +250,34 @@ impl Builder<'_> {
                 let data = if plain && matches!(&*text, "" | "~" | "null" | "Null" | "NULL") {
                     Data::Null
                 } else {
-                    Data::Scalar { text: text.into_owned(), plain }
+                    Data::Scalar {
+                        text: text.into_owned(),
+                        plain,
+                    }
                 };
                 self.value(Node { place, data }, anchor, problems)?;
             }
             Event::SequenceStart(anchor, _) => self.open(anchor, place, Data::List(Vec::new()))?,
             Event::MappingStart(anchor, _) => self.open(anchor, place, Data::Map(Vec::new()))?,
             Event::SequenceEnd | Event::MappingEnd => {
-                if let Some(Open { anchor, mut node, .. }) = self.stack.pop() {
+                if let Some(Open {
+                    anchor, mut node, ..
+                }) = self.stack.pop()
+                {
                     node.place.end = place.end.max(node.place.start);
                     self.value(node, anchor, problems)?;
                 }
             }
             Event::Alias(id) => {
                 let node = self.anchors.get(&id).cloned().ok_or_else(|| {
-                    Box::new(Problem::error("alias", "this alias refers to something that is not complete yet")
+                    Box::new(
+                        Problem::error(
+                            "alias",
+                            "this alias refers to something that is not complete yet",
+                        )
                         .at(self.file, place)
-                        .hint("write the value out in full"))
+                        .hint("write the value out in full"),
+                    )
                 })?;
                 self.count(node.size(), place)?;
                 self.value(node, 0, problems)?;
@@ -232,9 +285,12 @@ impl Builder<'_> {
             Event::DocumentEnd => return Ok(true),
             Event::DocumentStart(_) if self.root.is_some() => {
                 problems.push(
-                    Problem::error("documents", "a second document starts here; one file holds one record")
-                        .at(self.file, place)
-                        .hint("put it in a file of its own"),
+                    Problem::error(
+                        "documents",
+                        "a second document starts here; one file holds one record",
+                    )
+                    .at(self.file, place)
+                    .hint("put it in a file of its own"),
                 );
                 return Ok(false);
             }
@@ -247,9 +303,12 @@ impl Builder<'_> {
         self.nodes += more;
         if self.nodes > self.limits.nodes {
             return Err(Box::new(
-                Problem::error("too-many-values", format!("more than {} values in one file", self.limits.nodes))
-                    .at(self.file, place)
-                    .hint("split the file"),
+                Problem::error(
+                    "too-many-values",
+                    format!("more than {} values in one file", self.limits.nodes),
+                )
+                .at(self.file, place)
+                .hint("split the file"),
             ));
         }
         Ok(())
@@ -258,16 +317,28 @@ impl Builder<'_> {
     fn open(&mut self, anchor: usize, place: Place, data: Data) -> Result<(), Box<Problem>> {
         if self.stack.len() >= self.limits.depth {
             return Err(Box::new(
-                Problem::error("too-deep", format!("nested deeper than {} levels", self.limits.depth))
-                    .at(self.file, place)
-                    .hint("a record needs no more than eight levels"),
+                Problem::error(
+                    "too-deep",
+                    format!("nested deeper than {} levels", self.limits.depth),
+                )
+                .at(self.file, place)
+                .hint("a record needs no more than eight levels"),
             ));
         }
-        self.stack.push(Open { anchor, node: Node { place, data }, key: None });
+        self.stack.push(Open {
+            anchor,
+            node: Node { place, data },
+            key: None,
+        });
         Ok(())
     }
 
-    fn value(&mut self, node: Node, anchor: usize, problems: &mut Problems) -> Result<(), Box<Problem>> {
+    fn value(
+        &mut self,
+        node: Node,
+        anchor: usize,
+        problems: &mut Problems,
+    ) -> Result<(), Box<Problem>> {
         self.count(1, node.place)?;
         if anchor > 0 {
             self.anchors.insert(anchor, node.clone());
@@ -294,14 +365,21 @@ impl Builder<'_> {
                     };
                     if let Some((first, _)) = entries.iter().find(|(key, _)| key.text == text) {
                         problems.push(
-                            Problem::error("repeated-key", format!(
-                                "`{text}` is written twice; it stands on line {} already", first.place.line
-                            ))
+                            Problem::error(
+                                "repeated-key",
+                                format!(
+                                    "`{text}` is written twice; it stands on line {} already",
+                                    first.place.line
+                                ),
+                            )
                             .at(self.file, node.place)
                             .hint("keep one of them"),
                         );
                     }
-                    open.key = Some(Key { text, place: node.place });
+                    open.key = Some(Key {
+                        text,
+                        place: node.place,
+                    });
                 }
             },
             _ => {}
@@ -322,15 +400,20 @@ impl Node {
 
     /// The value under `key`, if this is a mapping that has it.
     pub fn get(&self, key: &str) -> Option<&Node> {
-        self.entries().iter().find(|(k, _)| k.text == key).map(|(_, node)| node)
+        self.entries()
+            .iter()
+            .find(|(k, _)| k.text == key)
+            .map(|(_, node)| node)
     }
 
     /// The node at a path such as `areas.0.defects.2.depth`.
     pub fn at_path(&self, path: &str) -> Option<&Node> {
-        path.split('.').filter(|s| !s.is_empty()).try_fold(self, |node, step| match &node.data {
-            Data::List(items) => items.get(step.parse::<usize>().ok()?),
-            _ => node.get(step),
-        })
+        path.split('.')
+            .filter(|s| !s.is_empty())
+            .try_fold(self, |node, step| match &node.data {
+                Data::List(items) => items.get(step.parse::<usize>().ok()?),
+                _ => node.get(step),
+            })
     }
 
     /// Mapping entries in file order; empty for anything else.
@@ -383,7 +466,8 @@ impl Node {
             Data::Map(entries) => {
                 let mut map = serde_json::Map::with_capacity(entries.len());
                 for (key, node) in entries {
-                    map.entry(key.text.clone()).or_insert_with(|| node.to_json());
+                    map.entry(key.text.clone())
+                        .or_insert_with(|| node.to_json());
                 }
                 Value::Object(map)
             }
@@ -423,7 +507,10 @@ mod tests {
         assert_eq!((depth.place.line, depth.place.column), (3, 8));
         assert_eq!(depth.text(), Some("3/8 in"));
         let wide = node.at_path("b.1.ü").unwrap();
-        assert_eq!(&"a: 1\nb:\n  - x: 3/8 in\n  - ü: é zz\n"[wide.place.start..wide.place.end], "é zz");
+        assert_eq!(
+            &"a: 1\nb:\n  - x: 3/8 in\n  - ü: é zz\n"[wide.place.start..wide.place.end],
+            "é zz"
+        );
     }
 
     #[test]
@@ -450,6 +537,9 @@ mod tests {
     fn numbers_in_quotes_stay_text() {
         let (node, _) = read("a: \"10\"\nb: 10\nc: 1.5\nd: true\ne: .inf\nf: 3/8 in");
         let json = node.unwrap().to_json();
-        assert_eq!(json, serde_json::json!({"a":"10","b":10,"c":1.5,"d":true,"e":".inf","f":"3/8 in"}));
+        assert_eq!(
+            json,
+            serde_json::json!({"a":"10","b":10,"c":1.5,"d":true,"e":".inf","f":"3/8 in"})
+        );
     }
 }

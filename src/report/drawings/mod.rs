@@ -1,0 +1,16 @@
+//! Drawings as SVG text, made from the record and the findings.
+//!
+//! Takes a record, causes, layers and risers, gives SVG that stands alone: role, title and
+//! description in each, tones that survive greyscale, hatches and numbers besides any colour.
+//! Knows nothing of pages.
+
+pub mod evidence;
+pub mod ground;
+mod hatch;
+pub mod labels;
+pub mod layers;
+pub mod map;
+pub mod stair;
+mod svg;
+
+pub use svg::{Letter, escape};

@@ -1,0 +1,1 @@
+//! The short summary for the terminal.

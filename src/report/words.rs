@@ -1,0 +1,235 @@
+//! Trade words in running text: each is linked to its meaning where it is first used, and the
+//! words first used in a section are explained there.
+
+use serde::Serialize;
+
+use crate::facts::Term;
+
+/// A run of text; `term` names the glossary entry it is the first use of.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Span {
+    /// The text.
+    pub text: String,
+    /// Anchor of the word's meaning.
+    pub term: Option<String>,
+}
+
+/// Running text with its first uses of trade words marked.
+pub type Rich = Vec<Span>;
+
+/// A word with its meaning, ready to print.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Meaning {
+    /// Anchor.
+    pub anchor: String,
+    /// The word.
+    pub term: String,
+    /// What it means.
+    pub means: String,
+}
+
+#[derive(Debug)]
+struct Entry {
+    meaning: Meaning,
+    lower: String,
+    used: bool,
+}
+
+/// Marks first uses while a report is put together, in the order of its pages.
+#[derive(Debug)]
+pub struct Words {
+    entries: Vec<Entry>,
+    /// Longest first, so that `bonding coat` wins over `coat`.
+    order: Vec<usize>,
+    fresh: Vec<usize>,
+    said: Vec<String>,
+}
+
+impl Words {
+    /// From a pack's glossary.
+    pub fn new(glossary: &[Term]) -> Self {
+        let entries: Vec<Entry> = glossary
+            .iter()
+            .filter(|t| !t.term.trim().is_empty())
+            .map(|t| Entry {
+                meaning: Meaning {
+                    anchor: anchor(&t.term),
+                    term: t.term.clone(),
+                    means: t.means.clone(),
+                },
+                lower: t.term.trim().to_ascii_lowercase(),
+                used: false,
+            })
+            .collect();
+        let mut order: Vec<usize> = (0..entries.len()).collect();
+        order.sort_by_key(|i| {
+            entries
+                .get(*i)
+                .map_or((0, 0), |e| (usize::MAX - e.lower.len(), *i))
+        });
+        Words {
+            entries,
+            order,
+            fresh: Vec::new(),
+            said: Vec::new(),
+        }
+    }
+
+    /// Text that we say to the owner: marked, and counted towards the reading level.
+    pub fn say(&mut self, text: &str) -> Rich {
+        self.said.push(text.to_owned());
+        self.mark(text)
+    }
+
+    /// Text that others wrote: marked only.
+    pub fn mark(&mut self, text: &str) -> Rich {
+        let lower = text.to_ascii_lowercase();
+        // (start, end, entry) of the first use of each word not used before.
+        let mut hits: Vec<(usize, usize, usize)> = Vec::new();
+        for index in self.order.clone() {
+            let Some(entry) = self.entries.get_mut(index) else {
+                continue;
+            };
+            if entry.used {
+                continue;
+            }
+            let found = find_word(&lower, &entry.lower)
+                .filter(|(a, b)| hits.iter().all(|(c, d, _)| b <= c || a >= d));
+            if let Some((a, b)) = found {
+                entry.used = true;
+                self.fresh.push(index);
+                hits.push((a, b, index));
+            }
+        }
+        hits.sort_unstable();
+        let mut rich = Vec::with_capacity(hits.len() * 2 + 1);
+        let mut from = 0;
+        for (a, b, index) in hits {
+            push(&mut rich, text.get(from..a), None);
+            let term = self.entries.get(index).map(|e| e.meaning.anchor.clone());
+            push(&mut rich, text.get(a..b), term);
+            from = b;
+        }
+        push(&mut rich, text.get(from..), None);
+        rich
+    }
+
+    /// The words first used since the last call, with their meanings.
+    pub fn take_fresh(&mut self) -> Vec<Meaning> {
+        let mut fresh = std::mem::take(&mut self.fresh);
+        fresh.sort_unstable();
+        fresh
+            .iter()
+            .filter_map(|i| self.entries.get(*i))
+            .map(|e| e.meaning.clone())
+            .collect()
+    }
+
+    /// Every word used so far, by the alphabet.
+    pub fn used(&self) -> Vec<Meaning> {
+        let mut all: Vec<&Entry> = self.entries.iter().filter(|e| e.used).collect();
+        all.sort_by(|a, b| a.lower.cmp(&b.lower));
+        all.into_iter().map(|e| e.meaning.clone()).collect()
+    }
+
+    /// Everything said to the owner so far.
+    pub fn said(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.said)
+    }
+}
+
+/// An anchor made of small letters, digits and hyphens.
+pub fn anchor(term: &str) -> String {
+    let mut out = String::new();
+    for c in term.chars() {
+        if c.is_ascii_alphanumeric() {
+            out.push(c.to_ascii_lowercase());
+        } else if !out.is_empty() && !out.ends_with('-') {
+            out.push('-');
+        }
+    }
+    out.trim_end_matches('-').to_owned()
+}
+
+/// The word standing alone, also with a plural ending.
+fn find_word(text: &str, word: &str) -> Option<(usize, usize)> {
+    let part = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '-');
+    let mut from = 0;
+    while let Some(at) = text.get(from..)?.find(word) {
+        let start = from + at;
+        let mut end = start + word.len();
+        if text.get(end..).is_some_and(|rest| rest.starts_with('s')) {
+            end += 1;
+        }
+        let before = text.get(..start)?.chars().next_back();
+        let after = text.get(end..)?.chars().next();
+        if !part(before) && !part(after) {
+            return Some((start, end));
+        }
+        from = start + text.get(start..)?.chars().next().map_or(1, char::len_utf8);
+    }
+    None
+}
+
+fn push(rich: &mut Rich, text: Option<&str>, term: Option<String>) {
+    if let Some(text) = text.filter(|t| !t.is_empty()) {
+        rich.push(Span {
+            text: text.to_owned(),
+            term,
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words() -> Words {
+        let term = |t: &str| Term {
+            term: t.into(),
+            means: format!("what {t} means"),
+        };
+        Words::new(&[term("scaling"), term("bond coat"), term("coat")])
+    }
+
+    #[test]
+    fn only_the_first_use_is_marked() {
+        let mut words = words();
+        let first = words.say("Scaling is a loss. More scaling here.");
+        let marks: Vec<_> = first
+            .iter()
+            .map(|s| (s.text.as_str(), s.term.as_deref()))
+            .collect();
+        assert_eq!(
+            marks,
+            [
+                ("Scaling", Some("scaling")),
+                (" is a loss. More scaling here.", None)
+            ]
+        );
+        assert!(words.say("scaling again").iter().all(|s| s.term.is_none()));
+        assert_eq!(words.take_fresh().len(), 1);
+        assert!(words.take_fresh().is_empty());
+    }
+
+    #[test]
+    fn longer_words_win_and_parts_of_words_do_not_count() {
+        let mut words = words();
+        let rich = words.say("Two bond coats, descaling and a petticoat.");
+        let marked: Vec<_> = rich
+            .iter()
+            .filter(|s| s.term.is_some())
+            .map(|s| s.text.as_str())
+            .collect();
+        assert_eq!(marked, ["bond coats"]);
+        assert_eq!(words.used().len(), 1);
+    }
+
+    #[test]
+    fn other_scripts_stay_whole() {
+        let mut words = words();
+        let text = "مرحبا coat 🧱 é";
+        let whole: String = words.say(text).into_iter().map(|s| s.text).collect();
+        assert_eq!(whole, text);
+    }
+}

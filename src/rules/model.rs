@@ -1,0 +1,320 @@
+//! A compiled pack: tables whose conditions are sets of cells.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::facts::{Bits, FactId, Interval, Scope, SourceNote, Value, Vocabulary};
+use crate::source::{Place, SourceFile};
+use crate::units::Kind;
+
+use super::cells::Cells;
+use super::condition::Test;
+
+/// A compiled rule pack.
+#[derive(Debug, Clone)]
+pub struct Pack {
+    /// Facts, figures and words.
+    pub vocabulary: Vocabulary,
+    /// Causes, by word.
+    pub causes: Vec<Cause>,
+    /// Tables, in file order.
+    pub tables: Vec<Table>,
+    /// Cells of each fact, by fact id.
+    pub cells: Vec<Cells>,
+    /// Work to do for a set of facts, in an order in which everything needed comes first.
+    pub order: Vec<Work>,
+    /// What makes each fact, by fact id; none for facts that come from outside.
+    pub makers: Vec<Option<Work>>,
+    /// Files of the pack.
+    pub files: Vec<SourceFile>,
+    /// Fingerprint of the files, hexadecimal.
+    pub fingerprint: String,
+    /// What a house pack added, replaced and switched off.
+    pub house: Vec<HouseChange>,
+}
+
+/// A fact of a thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Spot {
+    /// Thing, by its index on the board.
+    pub thing: usize,
+    /// Fact.
+    pub fact: FactId,
+}
+
+/// One piece of work of a run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Work {
+    /// Run a table.
+    Table(usize),
+    /// Gather a fact from an inner scope.
+    Gather(FactId),
+}
+
+/// A change a house pack made to the built-in one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct HouseChange {
+    /// `added`, `replaced` or `switched off`.
+    pub what: String,
+    /// Table.
+    pub table: String,
+    /// Row, or `*` for a whole table.
+    pub row: String,
+    /// Reason the house gives.
+    pub because: String,
+}
+
+/// A cause of damage.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Cause {
+    /// Word used in tables.
+    pub id: String,
+    /// In plain words.
+    pub name: String,
+    /// One or two plain sentences for the owner.
+    pub plain: String,
+    /// When it goes on working.
+    pub at_work: String,
+    /// What stops it.
+    pub stops_by: String,
+}
+
+/// A decision table.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// Name.
+    pub id: String,
+    /// Title for pages.
+    pub title: String,
+    /// The question it answers.
+    pub question: String,
+    /// Name and edition of the scale, for grades.
+    pub scale: Option<String>,
+    /// What it is about.
+    pub scope: Scope,
+    /// Conditions under which it applies at all.
+    pub applies: Vec<Condition>,
+    /// The facts its conditions read, in order of first use.
+    pub inputs: Vec<FactId>,
+    /// What it does with its rows.
+    pub body: Body,
+    /// Rows, in file order.
+    pub rows: Vec<Row>,
+    /// File, by index.
+    pub file: usize,
+    /// Where it stands.
+    pub place: Place,
+    /// Conditions of all rows, flat: `rows[i]` owns `flat[starts[i]..starts[i + 1]]`.
+    pub(super) flat: Vec<(u16, Bits)>,
+    pub(super) starts: Vec<u32>,
+    pub(super) flat_applies: Vec<(u16, Bits)>,
+}
+
+/// What a table does with its rows.
+#[derive(Debug, Clone)]
+pub enum Body {
+    /// One class on a scale.
+    Grade {
+        /// DMN hit policy.
+        hit: Hit,
+        /// The fact it makes.
+        gives: FactId,
+        /// Value where the table does not apply.
+        otherwise: Option<Bits>,
+    },
+    /// Every row that fires is listed (DMN hit policy `collect`).
+    Collect,
+    /// Contestants ranked by pushes: causes by log-odds, candidates by preference.
+    Rank(Rank),
+}
+
+/// DMN hit policies with a single result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Hit {
+    /// The first row that fires wins.
+    First,
+    /// Exactly one row may fire.
+    Unique,
+}
+
+/// A ranking of causes or candidates.
+#[derive(Debug, Clone)]
+pub struct Rank {
+    /// Whether it ranks causes (evidence) rather than candidates (choice).
+    pub evidence: bool,
+    /// The fact that takes the leading contestant.
+    pub gives: Option<FactId>,
+    /// Contestants, in file order; ties go to the earlier one.
+    pub contestants: Vec<Contestant>,
+    /// Value of `gives` when every contestant is ruled out, if it has one.
+    pub none: Option<usize>,
+    /// Log-odds from which a cause counts as likely.
+    pub likely: f64,
+    /// Log-odds from which a cause counts as possible.
+    pub possible: f64,
+    /// Rows that set the log-odds before any sign; for each contestant the first that holds.
+    pub priors: Vec<Prior>,
+    pub(super) prior_flat: Vec<Vec<(u16, Bits)>>,
+    /// Groups of inputs that share a row, with the rows of each.
+    pub(super) groups: Vec<Group>,
+    /// Every input of every group.
+    pub(super) vary: Vec<u16>,
+}
+
+/// Inputs that stand together in some row, and the rows they decide.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Group {
+    pub inputs: Vec<u16>,
+    pub rows: Vec<u16>,
+    pub priors: Vec<u16>,
+}
+
+/// A cause or a candidate.
+#[derive(Debug, Clone)]
+pub struct Contestant {
+    /// Word.
+    pub id: String,
+    /// In plain words.
+    pub name: String,
+    /// For the owner.
+    pub plain: String,
+    /// Bit of the leading fact.
+    pub bit: usize,
+    /// Fact that takes the standing (`unlikely`, `possible`, `likely`), if any.
+    pub standing: Option<FactId>,
+    /// Named numbers and texts for the method.
+    pub set: BTreeMap<String, Set>,
+}
+
+/// Log-odds before any sign.
+#[derive(Debug, Clone)]
+pub struct Prior {
+    /// Row name.
+    pub id: String,
+    /// Conditions.
+    pub when: Vec<Condition>,
+    /// Contestant, by index.
+    pub contestant: usize,
+    /// Log-odds.
+    pub push: f64,
+    /// Why.
+    pub because: String,
+    /// Where it comes from.
+    pub source: SourceNote,
+}
+
+/// A row.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Name, unique in the pack, never used again.
+    pub id: String,
+    /// All of these must hold.
+    pub when: Vec<Condition>,
+    /// What follows.
+    pub then: Then,
+    /// For the crew.
+    pub because: String,
+    /// For the owner.
+    pub plain: Option<String>,
+    /// Where it comes from.
+    pub source: SourceNote,
+    /// Whether nothing may outvote it.
+    pub safety: bool,
+    /// Named numbers and texts for the method.
+    pub set: BTreeMap<String, Set>,
+    /// Facts of an example that fires it.
+    pub example: Vec<(FactId, Value)>,
+    /// File, by index.
+    pub file: usize,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// What follows from a row.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Then {
+    /// A class of the scale, by index.
+    Class(usize),
+    /// The row is listed.
+    Listed,
+    /// Contestants are pushed up or down, or ruled out.
+    Pushes {
+        /// Contestant and push.
+        pushes: Vec<(usize, f64)>,
+        /// Contestants ruled out.
+        rules_out: Vec<usize>,
+    },
+}
+
+/// A condition on a fact.
+#[derive(Debug, Clone)]
+pub struct Condition {
+    /// The fact.
+    pub fact: FactId,
+    /// Cells for which it holds.
+    pub mask: Bits,
+    /// As written.
+    pub text: String,
+    /// What it asks.
+    pub test: Test,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A named number or text of a row or candidate.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Set {
+    /// A quantity, in the kind's canonical unit.
+    Quantity {
+        /// Least and greatest.
+        value: Interval,
+        /// Kind.
+        kind: Kind,
+        /// As written.
+        text: String,
+    },
+    /// A text, as written.
+    Text(String),
+}
+
+impl Set {
+    /// The quantity, if it is one.
+    pub fn quantity(&self) -> Option<Interval> {
+        match self {
+            Set::Quantity { value, .. } => Some(*value),
+            Set::Text(_) => None,
+        }
+    }
+
+    /// As written.
+    pub fn text(&self) -> &str {
+        match self {
+            Set::Quantity { text, .. } | Set::Text(text) => text,
+        }
+    }
+}
+
+impl Pack {
+    /// A table by name.
+    pub fn table(&self, id: &str) -> Option<(usize, &Table)> {
+        self.tables.iter().enumerate().find(|(_, t)| t.id == id)
+    }
+
+    /// What makes a fact; `None` for facts that come from outside.
+    pub fn maker(&self, fact: FactId) -> Option<Work> {
+        self.makers.get(usize::from(fact.0)).copied().flatten()
+    }
+
+    /// A cause by word.
+    pub fn cause(&self, id: &str) -> Option<&Cause> {
+        self.causes.iter().find(|c| c.id == id)
+    }
+
+    /// A figure's range in its canonical unit, if the pack has it.
+    pub fn figure(&self, id: &str) -> Option<Interval> {
+        self.vocabulary.figure(id).map(|f| f.value)
+    }
+}
