@@ -52,7 +52,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if args.summary {
         let view = view(&work, &[]);
-        return print_all(text::summary(&view, None, screen.out_colour, screen.width).as_bytes());
+        return print_all(text::summary(&view, layout(screen, None)).as_bytes());
     }
     let to_stdout = args.output.as_deref() == Some(Path::new("-"))
         || (args.output.is_none() && args.loading.record == Path::new("-"));
@@ -78,15 +78,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(page.as_bytes());
     }
     write_whole(&path, page.as_bytes(), args.force)?;
-    print_all(
-        text::summary(
-            &view,
-            Some(&path.display().to_string()),
-            screen.out_colour,
-            screen.width,
-        )
-        .as_bytes(),
-    )
+    print_all(text::summary(&view, layout(screen, Some(&path.display().to_string()))).as_bytes())
 }
 
 fn view(work: &Work, photos: &[photos::Photo]) -> View {
@@ -97,4 +89,12 @@ fn view(work: &Work, photos: &[photos::Photo]) -> View {
         photos,
         vocabulary: &work.pack.vocabulary,
     })
+}
+
+fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {
+    text::Layout {
+        columns: screen.width,
+        colour: screen.out_colour,
+        written,
+    }
 }

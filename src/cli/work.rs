@@ -162,7 +162,7 @@ impl Work {
             _ => PathBuf::from("."),
         };
         let today = jiff::Timestamp::now()
-            .to_zoned(jiff::tz::TimeZone::UTC)
+            .to_zoned_datetime(jiff::tz::TimeZone::UTC)
             .date()
             .tomorrow()
             .ok();

@@ -17,7 +17,7 @@ use crate::assessment::{
 use crate::facts::{Interval, Vocabulary};
 use crate::method::{AreaMethod, Method, Overlay, StairChange};
 use crate::record::model::{AreaRecord, Defect, OneOrMore, Record, Signs};
-use crate::units::{Kind, Measured, Notation, System};
+use crate::units::{Kind, Measured, Notation, Size, System};
 
 /// Everything a report is made from.
 #[derive(Debug, Clone, Copy)]
@@ -893,7 +893,7 @@ impl<'a> Builder<'a> {
             defect
                 .extent
                 .as_ref()
-                .map(|e| e.write(self.system).replace(" x ", " × ")),
+                .and_then(|e| size_words(e, self.system)),
         );
         add("surface", self.measure(defect.surface.as_ref()));
         add("share of the area", self.measure(defect.share.as_ref()));
@@ -1247,8 +1247,8 @@ impl<'a> Builder<'a> {
             (Some(_), _) => {
                 let list: Vec<String> = leaders.iter().map(|c| lower_first(&c.name)).collect();
                 lead.push(self.words.say(&format!(
-                    "The signs do not settle it yet. It could be {}.",
-                    either(&list)
+                    "The signs do not settle it yet. Still in the running: {}.",
+                    list.join("; ")
                 )));
             }
             (None, _) => {}
@@ -1689,7 +1689,8 @@ impl<'a> Builder<'a> {
         let mut open = Vec::new();
         for area in &s.assessment.areas {
             if !area.verdict.firm && area.verdict.possible.len() > 1 {
-                open.push(self.words.say(&format!(
+                open.push(
+                    self.words.say(&format!(
                         "Area {} ({}) could still come to {}.",
                         area.id,
                         area.name,
@@ -1699,7 +1700,8 @@ impl<'a> Builder<'a> {
                                 .map(|n| lower_first(n))
                                 .collect::<Vec<_>>()
                         )
-                    )));
+                    )),
+                );
             }
         }
         let questions = s
@@ -1962,7 +1964,7 @@ fn verdict_words(verdict: &Verdict) -> String {
         capital(&verdict.name)
     } else {
         format!(
-            "Measure first: {}",
+            "Measure first ({})",
             either(
                 &names(&verdict.possible)
                     .iter()
@@ -2174,6 +2176,25 @@ fn merge_grades(grades: Vec<GradeView>) -> Vec<GradeView> {
     out
 }
 
+/// Width by length, both in the same unit.
+fn size_words(size: &Size, system: System) -> Option<String> {
+    let (w, h) = super::drawings::ground::by(size)?;
+    let feet = |mm: f64| {
+        let inches = (mm / 25.4).round();
+        let (whole, rest) = ((inches / 12.0).floor(), inches % 12.0);
+        if rest == 0.0 {
+            format!("{whole:.0} ft")
+        } else {
+            format!("{whole:.0} ft {rest:.0} in")
+        }
+    };
+    let exact = size.width.canonical()?.is_exact() && size.length.canonical()?.is_exact();
+    if system == System::Us && exact && w.min(h) >= 304.8 {
+        return Some(format!("{} × {}", feet(w), feet(h)));
+    }
+    Some(size.write(system).replace(" x ", " × "))
+}
+
 fn surface(area: &AreaRecord, system: System) -> Option<String> {
     if let Some(known) = area.surface.as_ref().and_then(Measured::canonical) {
         return Some(Kind::Area.write(known, system));
@@ -2223,7 +2244,11 @@ fn long_date(date: &str, system: System) -> String {
             System::Us => day.strftime("%B %-d, %Y").to_string(),
             System::Metric => day.strftime("%-d %B %Y").to_string(),
         },
-        None => date.trim().to_owned(),
+        // A month without a day.
+        None => match iso(&format!("{}-01", date.trim())) {
+            Some(day) => day.strftime("%B %Y").to_string(),
+            None => date.trim().to_owned(),
+        },
     }
 }
 
@@ -2273,7 +2298,8 @@ mod tests {
         assert_eq!(long_date("2026-06-04", System::Us), "June 4, 2026");
         assert_eq!(long_date("2026-06-04", System::Metric), "4 June 2026");
         assert_eq!(long_date("1998", System::Us), "1998");
-        assert_eq!(long_date("1998-07", System::Us), "1998-07");
+        assert_eq!(long_date("1998-07", System::Us), "July 1998");
+        assert_eq!(long_date("last spring", System::Us), "last spring");
     }
 
     #[test]

@@ -23,7 +23,7 @@ pub struct Bar {
 
 const WIDTH: f64 = 720.0;
 const NAMES: f64 = 214.0;
-const STANDING: f64 = 120.0;
+const STANDING: f64 = 158.0;
 
 /// Draws the bars. `prefix` starts the ids inside the drawing.
 pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {

@@ -3,6 +3,7 @@
 //! What the record does not place is laid out beside, and said to be.
 
 use crate::record::model::{AreaRecord, Defect, DefectKind, Panels, Record};
+use crate::survey::geometry;
 use crate::units::{Length, Measured, Size};
 
 /// A point in millimetres, y upward.
@@ -38,6 +39,20 @@ pub struct AreaShape {
     pub panels: Vec<(String, (Point, Point))>,
     /// How far it was moved from the recorded place.
     shift: Point,
+}
+
+impl AreaShape {
+    /// Whether a point lies inside the outline (even-odd rule).
+    pub fn holds(&self, p: Point) -> bool {
+        self.outline
+            .iter()
+            .zip(self.outline.iter().cycle().skip(1))
+            .fold(false, |inside, (a, b)| {
+                let crosses = (a.1 > p.1) != (b.1 > p.1)
+                    && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
+                inside != crosses
+            })
+    }
 }
 
 /// What a defect covers.
@@ -182,14 +197,14 @@ pub fn middle<T: crate::units::Notation>(measured: &Measured<T>) -> Option<f64> 
 
 /// A point of the record.
 pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
-    let [x, y] = at;
-    Some((middle(x)?, middle(y)?))
+    let p = geometry::point(at)?;
+    (p.x.is_finite() && p.y.is_finite()).then_some((p.x, p.y))
 }
 
-/// Width and length of a size, mm; nothing where one is unknown or not above zero.
+/// Two lengths, mm; nothing where one is missing or not above zero.
 pub fn by(size: &Size) -> Option<(f64, f64)> {
-    let read = |side: &Measured<Length>| middle(side).filter(|m| *m > 0.0);
-    Some((read(&size.width)?, read(&size.length)?))
+    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
+    (w > 0.0 && h > 0.0).then_some((w, h))
 }
 
 fn size(area: &AreaRecord) -> Option<(f64, f64)> {
@@ -275,20 +290,6 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
     }
 }
 
-/// Name of a panel: column letter and row number from the lower left.
-pub fn panel_name(column: usize, row: usize) -> String {
-    let mut letters = Vec::new();
-    let mut rest = column;
-    loop {
-        letters.push(char::from(b'A' + u8::try_from(rest % 26).unwrap_or(0)));
-        if rest < 26 {
-            break;
-        }
-        rest = rest / 26 - 1;
-    }
-    format!("{}{}", letters.iter().rev().collect::<String>(), row + 1)
-}
-
 fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     let widths: Vec<f64> = panels.columns.iter().filter_map(middle).collect();
     let heights: Vec<f64> = panels.rows.iter().filter_map(middle).collect();
@@ -324,9 +325,10 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     );
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
-            shape
-                .panels
-                .push((panel_name(i, j), ((column.0, row.0), (column.1, row.1))));
+            shape.panels.push((
+                format!("{}{}", geometry::column_letters(i), j + 1),
+                ((column.0, row.0), (column.1, row.1)),
+            ));
         }
     }
 }
@@ -374,17 +376,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn panels_are_named_like_columns_of_a_sheet() {
-        assert_eq!(panel_name(0, 0), "A1");
-        assert_eq!(panel_name(25, 1), "Z2");
-        assert_eq!(panel_name(26, 0), "AA1");
-        assert_eq!(panel_name(27, 0), "AB1");
-    }
-
-    #[test]
-    fn sizes_are_read_in_either_notation() {
-        assert_eq!(by("1 m x 500 mm"), Some((1000.0, 500.0)));
-        assert_eq!(by("3 ft"), None);
-        assert_eq!(by("0 mm x 5 mm"), None);
+    fn sizes_without_both_sides_place_nothing() {
+        assert_eq!(by(&"1 m x 500 mm".parse().unwrap()), Some((1000.0, 500.0)));
+        assert_eq!(
+            by(&Size {
+                width: Measured::Unknown,
+                length: Measured::Unknown
+            }),
+            None
+        );
     }
 }

@@ -185,6 +185,7 @@ impl Drawing {
             let r = self.frame.rect(*lo, *hi);
             let paint = Paint::hatch(&id).edged(Tone::Ink, 1.3).dashed("2 4");
             self.svg.pill(r.x, r.y, r.w, r.h, 6.0, paint);
+            self.placer.avoid(r);
         }
     }
 
@@ -308,25 +309,31 @@ impl Drawing {
             let place = ground
                 .area(&edge.area)
                 .and_then(|area| side(area, edge.side.as_deref()?));
-            let Some((a, b, out)) = place else {
+            let Some((pieces, out)) = place else {
                 self.notes.push(format!(
                     "Edge along area {}: {words} (side not recorded).",
                     edge.area
                 ));
                 continue;
             };
-            let (a, b) = (self.frame.spot(a), self.frame.spot(b));
             let off = |p: Point, d: f64| (p.0 + out.0 * d, p.1 + out.1 * d);
-            self.svg.raw_path(
-                &hatch::edge(&edge.kind, off(a, 5.0), off(b, 5.0), out),
-                Paint::line(Tone::Grey, 1.2),
-            );
+            let mut longest = (0.0, (0.0, 0.0));
+            for (a, b) in pieces {
+                let (a, b) = (self.frame.spot(a), self.frame.spot(b));
+                self.svg.raw_path(
+                    &hatch::edge(&edge.kind, off(a, 5.0), off(b, 5.0), out),
+                    Paint::line(Tone::Grey, 1.2),
+                );
+                let length = (b.0 - a.0).abs() + (b.1 - a.1).abs();
+                if length > longest.0 {
+                    longest = (length, ((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0));
+                }
+            }
             let letter = Letter::new(11.5).tone(Tone::Grey).middle();
             let words = letter.cut(&words, 150.0);
             let w = letter.width(&words);
-            let middle = off(((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0), 0.0);
             let far = if out.0 == 0.0 { 21.0 } else { 16.0 + w / 2.0 };
-            let (r, _) = self.placer.place(off(middle, far), w, 14.0, None);
+            let (r, _) = self.placer.place(off(longest.1, far), w, 14.0, None);
             let (x, y) = r.middle();
             self.svg.text(x, y + 4.0, letter, &words);
         }
@@ -336,7 +343,7 @@ impl Drawing {
         for area in &ground.areas {
             let letter = Letter::new(13.0).bold();
             let r = self.frame.rect(area.box_.0, area.box_.1);
-            let room = (r.w - 12.0).max(60.0).min(WIDTH / 2.0);
+            let room = (r.w - 12.0).max(190.0).min(WIDTH / 2.0);
             let full = letter.cut(&format!("{} {}", area.id, area.name), room);
             let w = letter.width(&full) + 10.0;
             // Just above the area's upper left corner, outside the damage; else wherever there is room.
@@ -503,16 +510,17 @@ impl Drawing {
                 if r.w < w + 8.0 || r.h < 20.0 {
                     continue;
                 }
-                let spot = Rect {
-                    x: r.x + 4.0,
-                    y: r.y + r.h - 15.0,
-                    w,
-                    h: 12.0,
-                };
-                if self.placer.claim(spot) {
-                    self.svg
-                        .rect(spot.x - 1.0, spot.y, w + 2.0, 12.0, Paint::fill(Tone::Tint));
-                    self.svg.text(spot.x, spot.y + 10.0, letter, name);
+                let middle = ((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0);
+                if !area.holds(middle) {
+                    continue;
+                }
+                let (x0, x1) = (r.x + 4.0, r.x + r.w - w - 4.0);
+                let (y0, y1) = (r.y + r.h - 15.0, r.y + 3.0);
+                for (x, y) in [(x0, y0), (x1, y0), (x0, y1), (x1, y1)] {
+                    if self.placer.claim(Rect { x, y, w, h: 12.0 }) {
+                        self.svg.text(x, y + 10.0, letter, name);
+                        break;
+                    }
                 }
             }
         }
@@ -565,6 +573,14 @@ impl Drawing {
             row = row.max(14.0 + 15.0 * lines.len() as f64);
         }
         y += row + 4.0;
+        // Room above the slab that nothing uses is cut off.
+        let top = labels
+            .iter()
+            .map(|r| r.y)
+            .chain(std::iter::once(self.frame.at.1))
+            .fold(f64::INFINITY, f64::min)
+            .max(6.0)
+            - 6.0;
         let mut desc = String::new();
         for area in &ground.areas {
             let numbers: Vec<String> = ground
@@ -585,9 +601,10 @@ impl Drawing {
                 }
             );
         }
-        let svg = self.svg.finish(
+        let svg = self.svg.finish_from(
+            top,
             WIDTH,
-            y,
+            y - top,
             "Map of the slab with the numbered defects",
             desc.trim(),
         );
@@ -691,14 +708,36 @@ impl Drawing {
     }
 }
 
-/// The two ends of a side and the way outward in pixels.
-fn side(area: &AreaShape, word: &str) -> Option<(Point, Point, Point)> {
+/// The stretches of an area's outline along a side, and the way outward in pixels.
+fn side(area: &AreaShape, word: &str) -> Option<(Vec<(Point, Point)>, Point)> {
     let ((x0, y0), (x1, y1)) = area.box_;
-    match word {
-        "left" => Some(((x0, y0), (x0, y1), (-1.0, 0.0))),
-        "right" => Some(((x1, y0), (x1, y1), (1.0, 0.0))),
-        "top" => Some(((x0, y1), (x1, y1), (0.0, -1.0))),
-        "bottom" => Some(((x0, y0), (x1, y0), (0.0, 1.0))),
-        _ => None,
-    }
+    let (out, at, upright, ends) = match word {
+        "left" => ((-1.0, 0.0), x0, true, ((x0, y0), (x0, y1))),
+        "right" => ((1.0, 0.0), x1, true, ((x1, y0), (x1, y1))),
+        "top" => ((0.0, -1.0), y1, false, ((x0, y1), (x1, y1))),
+        "bottom" => ((0.0, 1.0), y0, false, ((x0, y0), (x1, y0))),
+        _ => return None,
+    };
+    let near = |v: f64| (v - at).abs() < 1.0;
+    let pieces: Vec<(Point, Point)> = area
+        .outline
+        .iter()
+        .zip(area.outline.iter().cycle().skip(1))
+        .filter(|(a, b)| {
+            if upright {
+                near(a.0) && near(b.0)
+            } else {
+                near(a.1) && near(b.1)
+            }
+        })
+        .map(|(a, b)| (*a, *b))
+        .collect();
+    Some((
+        if pieces.is_empty() {
+            vec![ends]
+        } else {
+            pieces
+        },
+        out,
+    ))
 }

@@ -445,10 +445,15 @@ impl Svg {
 
     /// The finished drawing with its title and description, `width` by `height` pixels.
     pub fn finish(self, width: f64, height: f64, title: &str, desc: &str) -> String {
+        self.finish_from(0.0, width, height, title, desc)
+    }
+
+    /// The same, leaving off what lies above `top`.
+    pub fn finish_from(self, top: f64, width: f64, height: f64, title: &str, desc: &str) -> String {
         let id = &self.id;
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-labelledby=\"{id}-t {id}-d\" \
-             viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\" \
+             viewBox=\"0 {top} {w} {h}\" width=\"{w}\" height=\"{h}\" \
              font-family=\"system-ui, 'Liberation Sans', 'DejaVu Sans', sans-serif\" \
              stroke-linecap=\"round\" stroke-linejoin=\"round\">\
              <title id=\"{id}-t\">{}</title><desc id=\"{id}-d\">{}</desc>\
@@ -457,6 +462,7 @@ impl Svg {
             escape(desc),
             self.defs,
             self.body,
+            top = num(top),
             w = num(width),
             h = num(height),
         )
