@@ -316,7 +316,8 @@ fn is_type(map: &Map<String, Value>, word: &str) -> bool {
     }
 }
 
-/// Lets a property be empty.
+/// Lets a property be empty. Whole blocks stay as they are: an editor's message on what is wrong
+/// inside them would drown in "neither a block nor nothing".
 fn allow_nothing(property: &mut Map<String, Value>) {
     match property.get_mut("type") {
         Some(Value::String(word)) => {
@@ -339,12 +340,6 @@ fn allow_nothing(property: &mut Map<String, Value>) {
         && !words.iter().any(Value::is_null)
     {
         words.push(Value::Null);
-    }
-    if let Some(reference) = property.remove("$ref") {
-        property.insert(
-            "anyOf".to_owned(),
-            json!([{"$ref": reference}, {"type": "null"}]),
-        );
     }
 }
 
