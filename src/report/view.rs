@@ -1689,8 +1689,7 @@ impl<'a> Builder<'a> {
         let mut open = Vec::new();
         for area in &s.assessment.areas {
             if !area.verdict.firm && area.verdict.possible.len() > 1 {
-                open.push(
-                    self.words.say(&format!(
+                open.push(self.words.say(&format!(
                         "Area {} ({}) could still come to {}.",
                         area.id,
                         area.name,
@@ -1700,8 +1699,7 @@ impl<'a> Builder<'a> {
                                 .map(|n| lower_first(n))
                                 .collect::<Vec<_>>()
                         )
-                    )),
-                );
+                    )));
             }
         }
         let questions = s
