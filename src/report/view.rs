@@ -1268,8 +1268,7 @@ impl<'a> Builder<'a> {
         let flight = |risers: &[f64], broken: &[f64]| Flight {
             risers: risers.to_vec(),
             figures: risers.iter().map(|r| mm(*r)).collect(),
-            // A check names a value, not a riser: the risers of that height are the ones meant.
-            kept: risers.iter().map(|r| !broken.iter().any(|b| (b - r).abs() < 0.05)).collect(),
+            kept: within(risers, broken),
         };
         let broken = |after: bool| -> Vec<f64> {
             stair
@@ -1754,6 +1753,25 @@ fn panels(area: &AreaFinding) -> Vec<Fact> {
     by_verdict.into_iter().map(|(value, list)| Fact { name: list.join(", "), value }).collect()
 }
 
+/// Which risers keep the limits. A broken limit names a value, not a riser: the risers of that
+/// height are meant, or, where it is a difference between risers, those farthest from the middle
+/// riser.
+fn within(risers: &[f64], broken: &[f64]) -> Vec<bool> {
+    let same = |a: f64, b: f64| (a - b).abs() < 0.05;
+    let mut sorted = risers.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+    let farthest = risers.iter().map(|r| (r - middle).abs()).fold(0.0, f64::max);
+    risers
+        .iter()
+        .map(|r| {
+            !broken.iter().any(|b| {
+                if risers.iter().any(|r| same(*r, *b)) { same(*r, *b) } else { farthest > 0.05 && same((r - middle).abs(), farthest) }
+            })
+        })
+        .collect()
+}
+
 /// Grades that are word for word alike stand once, with all their numbers.
 fn merge_grades(grades: Vec<GradeView>) -> Vec<GradeView> {
     let mut out: Vec<GradeView> = Vec::new();
@@ -1883,6 +1901,13 @@ mod tests {
         assert_eq!(either(&list(1)), "1");
         assert_eq!(either(&list(3)), "1, 2 or 3");
         assert_eq!(gather(&["area A".into(), "defect 1".into(), "defect 4".into()]), "area A, defects 1 and 4");
+    }
+
+    #[test]
+    fn the_odd_riser_is_the_one_marked() {
+        assert_eq!(within(&[140.0, 178.0, 178.0], &[38.0]), [false, true, true]);
+        assert_eq!(within(&[140.0, 210.0, 178.0], &[210.0]), [true, false, true]);
+        assert_eq!(within(&[178.0, 178.0], &[]), [true, true]);
     }
 
     #[test]
