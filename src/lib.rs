@@ -6,6 +6,7 @@
 //! Beneath them stand [`source`] (files with places), [`units`] and [`facts`] (the vocabulary).
 
 pub mod assessment;
+pub mod cli;
 pub mod facts;
 pub mod method;
 pub mod plan;

@@ -1,1 +1,7 @@
-fn main() {}
+//! The `ringtrue` program.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ringtrue::cli::main()
+}

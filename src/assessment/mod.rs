@@ -2,6 +2,10 @@
 //!
 //! Takes facts and the compiled rules, gives an [`Assessment`]. Knows nothing of pages.
 
+mod assess;
+mod describe;
 mod model;
 
+pub use assess::{Ran, assess, board, made, run_rules};
+pub use describe::{Describer, quantity};
 pub use model::*;

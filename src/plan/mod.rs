@@ -7,7 +7,13 @@
 
 pub use crate::survey::heights;
 
+pub mod clock;
+pub mod forecast;
+pub mod money;
+pub mod programme;
+
 pub mod quantities;
 pub mod sampling;
 pub mod setting;
 pub mod weather;
+pub mod window;

@@ -66,9 +66,10 @@ fn not_negative(what: &'static str, value: f64) -> Result<f64, QuantityError> {
     }
 }
 
-/// Rounds up, forgiving the last digits of binary fractions so that 30.000000001 bags are 30.
+/// Rounds up, forgiving a millionth: conversion factors of the units library are rounded to seven
+/// digits, and 30.000003 bags are 30.
 fn ceil(x: f64) -> f64 {
-    (x - x.abs() * 1e-9 - 1e-9).ceil().max(0.0)
+    (x - x.abs() * 1e-6).ceil().max(0.0)
 }
 
 /// Volume of an even layer: area × thickness.

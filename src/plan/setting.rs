@@ -4,7 +4,7 @@
 //! spread of several models and is to be calibrated with a trial batch.
 
 use serde::Serialize;
-use uom::si::thermodynamic_temperature::{degree_celsius, degree_fahrenheit, kelvin};
+use uom::si::thermodynamic_temperature::{degree_celsius, degree_fahrenheit};
 
 use crate::units::Temperature;
 
@@ -57,7 +57,7 @@ impl TimeModel {
             }
             TimeModel::DoublingPerStep { step_f } if step_f > 0.0 => 2f64.powf(-hotter_f / step_f),
             TimeModel::Arrhenius { q_k } if q_k > 0.0 => {
-                let (ref_k, at_k) = (reference.get::<kelvin>(), at.get::<kelvin>());
+                let (ref_k, at_k) = (whole_kelvin(reference), whole_kelvin(at));
                 if ref_k <= 0.0 || at_k <= 0.0 {
                     return None;
                 }
@@ -124,11 +124,17 @@ pub fn nurse_saul(history: &[Stretch], datum: Temperature) -> f64 {
         .sum()
 }
 
+/// Kelvin as the maturity standards count them, 273 + °C. The missing 0.15 K moves a factor by
+/// about a thousandth, far below what the models know.
+fn whole_kelvin(t: Temperature) -> f64 {
+    273.0 + t.get::<degree_celsius>()
+}
+
 /// Speed of hardening against that at `reference`: exp[−Q(1/T − 1/Ts)], kelvin.
 ///
 /// Source: ASTM C1074 (from memory); form of Freiesleben Hansen and Pedersen.
 pub fn age_factor(at: Temperature, reference: Temperature, q_k: f64) -> f64 {
-    (-q_k * (1.0 / at.get::<kelvin>().max(1.0) - 1.0 / reference.get::<kelvin>().max(1.0))).exp()
+    (-q_k * (1.0 / whole_kelvin(at).max(1.0) - 1.0 / whole_kelvin(reference).max(1.0))).exp()
 }
 
 /// Equivalent age at `reference` in hours: Σ exp[−Q(1/T − 1/Ts)]Δt. See [`age_factor`].
@@ -143,7 +149,7 @@ pub fn equivalent_age_h(history: &[Stretch], reference: Temperature, q_k: f64) -
 ///
 /// Source: EN 1992-1-1 Annex B / fib Model Code (numbers from memory). It is 0.998 at 20 °C.
 pub fn age_factor_eurocode(at: Temperature) -> f64 {
-    (13.65 - 4000.0 / (273.0 + at.get::<degree_celsius>()).max(1.0)).exp()
+    (13.65 - 4000.0 / whole_kelvin(at).max(1.0)).exp()
 }
 
 /// Equivalent age by Eurocode 2 in hours. See [`age_factor_eurocode`].

@@ -263,7 +263,10 @@ pub fn wet_bulb(air: Temperature, humidity: f64, pressure: Pressure) -> Option<T
             ((2830.0 - 0.24 * w) * saturated - 1.006 * (t - w)) / (2830.0 + 1.86 * t - 2.1 * w)
         }
     };
-    let (mut lo, mut hi) = (t - 60.0, t);
+    // It lies between the dew point and the air. Around freezing the two forms overlap and both a
+    // wet and an iced bulb are solutions; halving from these ends picks one as other libraries do.
+    let mut lo = dew_point(air, humidity).map_or(t - 60.0, celsius);
+    let mut hi = t;
     for _ in 0..60 {
         let middle = (lo + hi) / 2.0;
         if held(middle) > wanted {
@@ -428,6 +431,51 @@ pub fn sunny_surface_bound(s: SunnySurface) -> Option<Temperature> {
         }
     }
     Some(Temperature::new::<kelvin>((lo + hi) / 2.0))
+}
+
+/// What counts as a freeze-thaw day or cycle. The counts differ: name the one used.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "rule")]
+pub enum FreezeThawRule {
+    /// A day whose least temperature is below 0 °C and whose greatest is above (from memory;
+    /// common in pavement climate data).
+    CrossesZero,
+    /// A day that reaches 0 °C or more and `freeze_c` or less. Schmidlin, Dethier and Eggleston
+    /// 1987 take −2.2 °C (28 °F) in a shelter at 1.5 m.
+    ReachesBoth {
+        /// Freezing temperature, °C.
+        freeze_c: f64,
+    },
+    /// Cycles: frozen below `freeze_c` and then thawed above 0 °C, least before greatest each day.
+    Cycles {
+        /// Freezing temperature, °C.
+        freeze_c: f64,
+    },
+}
+
+/// Counts freeze-thaw days or cycles from the least and greatest temperature (°C) of each day.
+pub fn freeze_thaws(days_c: &[(f64, f64)], rule: FreezeThawRule) -> usize {
+    match rule {
+        FreezeThawRule::CrossesZero => days_c
+            .iter()
+            .filter(|(lo, hi)| *lo < 0.0 && *hi > 0.0)
+            .count(),
+        FreezeThawRule::ReachesBoth { freeze_c } => days_c
+            .iter()
+            .filter(|(lo, hi)| *lo <= freeze_c && *hi >= 0.0)
+            .count(),
+        FreezeThawRule::Cycles { freeze_c } => {
+            let (mut frozen, mut cycles) = (false, 0);
+            for (lo, hi) in days_c {
+                frozen |= *lo < freeze_c;
+                if frozen && *hi > 0.0 {
+                    frozen = false;
+                    cycles += 1;
+                }
+            }
+            cycles
+        }
+    }
 }
 
 /// Celsius held above the pole of the Magnus curve, so that no input divides by zero.

@@ -2,4 +2,12 @@
 //!
 //! Takes a YAML file, gives a [`model::Record`]. Knows nothing of rules, money or pages.
 
+mod check;
+pub mod dates;
+pub mod geometry;
 pub mod model;
+mod read;
+mod shape;
+pub mod words;
+
+pub use read::{Loaded, read};

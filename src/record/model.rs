@@ -289,7 +289,7 @@ pub struct Panels {
 pub struct Defect {
     /// Number on the map, the photo and the table. Unique in the record.
     pub id: u32,
-    /// What is seen, not why: one of the kinds below.
+    /// What is seen, not why.
     pub kind: DefectKind,
     /// Panels it lies in, by name.
     #[serde(default)]

@@ -15,7 +15,12 @@ const STYLE: &str = include_str!("../../templates/report.css");
 static TEMPLATES: LazyLock<Result<Environment<'static>, minijinja::Error>> = LazyLock::new(|| {
     let mut env = Environment::new();
     env.set_undefined_behavior(UndefinedBehavior::Strict);
-    env.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    env.set_syntax(
+        SyntaxConfig::builder()
+            .trim_blocks(true)
+            .lstrip_blocks(true)
+            .build()?,
+    );
     env.set_auto_escape_callback(|_| AutoEscape::Html);
     env.add_template("report.html", PAGE)?;
     Ok(env)

@@ -92,7 +92,9 @@ impl PhotoError {
     fn hint(&self) -> &'static str {
         match self {
             PhotoError::Outside => "put the photo in the record's folder and write its name alone",
-            PhotoError::Missing => "check the name, with its ending, and that the file lies beside the record",
+            PhotoError::Missing => {
+                "check the name, with its ending, and that the file lies beside the record"
+            }
             PhotoError::TooLarge => "save it smaller: 4000 pixels on the long side are plenty",
             PhotoError::Broken => "copy it from the camera again, or save it as JPEG",
         }
@@ -106,7 +108,11 @@ pub fn load(folder: &Path, record: &Record, problems: &mut Problems) -> Vec<Phot
         .areas
         .iter()
         .flat_map(|a| &a.defects)
-        .flat_map(|d| d.photos.iter().map(move |p| (d.id, p.file.as_str(), p.caption.as_str())))
+        .flat_map(|d| {
+            d.photos
+                .iter()
+                .map(move |p| (d.id, p.file.as_str(), p.caption.as_str()))
+        })
         .collect();
     let mut photos: Vec<Photo> = wanted
         .iter()
@@ -133,8 +139,14 @@ pub fn load(folder: &Path, record: &Record, problems: &mut Problems) -> Vec<Phot
     for photo in &photos {
         if let Err(error) = &photo.picture {
             problems.push(
-                Problem::warning(error.code(), format!("photo {} of defect {} (`{}`): {error}", photo.number, photo.defect, photo.file))
-                    .hint(error.hint()),
+                Problem::warning(
+                    error.code(),
+                    format!(
+                        "photo {} of defect {} (`{}`): {error}",
+                        photo.number, photo.defect, photo.file
+                    ),
+                )
+                .hint(error.hint()),
             );
         }
     }
@@ -153,7 +165,11 @@ fn fill(folder: &Path, photos: &mut [Photo]) {
 /// When the name leads out of the folder, the file is missing, too large or no picture.
 pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
     let name = Path::new(file);
-    if file.is_empty() || !name.components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir)) {
+    if file.is_empty()
+        || !name
+            .components()
+            .all(|c| matches!(c, Component::Normal(_) | Component::CurDir))
+    {
         return Err(PhotoError::Outside);
     }
     let path = folder.join(name);
@@ -179,7 +195,9 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
 /// # Errors
 /// When it is too large or no whole JPEG or PNG.
 pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|_| PhotoError::Broken)?;
+    let mut reader = ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|_| PhotoError::Broken)?;
     if !matches!(reader.format(), Some(ImageFormat::Jpeg | ImageFormat::Png)) {
         return Err(PhotoError::Broken);
     }
@@ -204,8 +222,14 @@ pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
     picture.apply_orientation(upright);
     let flat = flatten(picture);
     let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY).encode_image(&flat).map_err(|_| PhotoError::Broken)?;
-    Ok(Picture { width: flat.width(), height: flat.height(), jpeg })
+    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
+        .encode_image(&flat)
+        .map_err(|_| PhotoError::Broken)?;
+    Ok(Picture {
+        width: flat.width(),
+        height: flat.height(),
+        jpeg,
+    })
 }
 
 /// Lays a see-through picture on white, since JPEG knows no transparency.
@@ -241,9 +265,17 @@ mod tests {
     /// A JPEG, 40 by 20, left half red; with an EXIF block that asks for a quarter turn and names
     /// a maker and a place.
     fn camera_jpeg() -> Vec<u8> {
-        let picture = RgbImage::from_fn(40, 20, |x, _| if x < 20 { Rgb([200, 20, 20]) } else { Rgb([240, 240, 240]) });
+        let picture = RgbImage::from_fn(40, 20, |x, _| {
+            if x < 20 {
+                Rgb([200, 20, 20])
+            } else {
+                Rgb([240, 240, 240])
+            }
+        });
         let mut plain = Vec::new();
-        JpegEncoder::new_with_quality(&mut plain, 95).encode_image(&picture).unwrap();
+        JpegEncoder::new_with_quality(&mut plain, 95)
+            .encode_image(&picture)
+            .unwrap();
         // TIFF, little-endian, one directory with orientation 6 (0x0112) and maker text (0x010f).
         let mut tiff: Vec<u8> = b"II*\0\x08\0\0\0\x02\0".to_vec();
         tiff.extend([0x0f, 0x01, 2, 0, 20, 0, 0, 0, 38, 0, 0, 0]);
@@ -271,12 +303,31 @@ mod tests {
     fn pictures_are_turned_upright_and_freed_of_what_the_camera_wrote() {
         let from = camera_jpeg();
         for part in [&b"Exif"[..], b"InventedMaker", b"ICC_PROFILE"] {
-            assert!(holds(&from, part), "the test picture must hold what is to be removed");
+            assert!(
+                holds(&from, part),
+                "the test picture must hold what is to be removed"
+            );
         }
         let picture = clean(&from).unwrap();
-        assert_eq!((picture.width, picture.height), (20, 40), "orientation 6 is a quarter turn");
-        for part in [&b"Exif"[..], b"InventedMaker", b"GPS", b"ICC_PROFILE", b"II*\0", b"MM\0*", b"http"] {
-            assert!(!holds(&picture.jpeg, part), "{:?} is still there", String::from_utf8_lossy(part));
+        assert_eq!(
+            (picture.width, picture.height),
+            (20, 40),
+            "orientation 6 is a quarter turn"
+        );
+        for part in [
+            &b"Exif"[..],
+            b"InventedMaker",
+            b"GPS",
+            b"ICC_PROFILE",
+            b"II*\0",
+            b"MM\0*",
+            b"http",
+        ] {
+            assert!(
+                !holds(&picture.jpeg, part),
+                "{:?} is still there",
+                String::from_utf8_lossy(part)
+            );
         }
         // No application segment but the plain JFIF header.
         assert!(!holds(&picture.jpeg, &[0xff, 0xe1]) && !holds(&picture.jpeg, &[0xff, 0xe2]));
@@ -288,7 +339,9 @@ mod tests {
     #[test]
     fn large_pictures_are_made_small_and_small_ones_left() {
         let mut png = Vec::new();
-        RgbImage::from_pixel(2400, 600, Rgb([9, 99, 9])).write_to(&mut Cursor::new(&mut png), ImageFormat::Png).unwrap();
+        RgbImage::from_pixel(2400, 600, Rgb([9, 99, 9]))
+            .write_to(&mut Cursor::new(&mut png), ImageFormat::Png)
+            .unwrap();
         let picture = clean(&png).unwrap();
         assert_eq!((picture.width, picture.height), (1200, 300));
         assert_eq!(clean(&camera_jpeg()).map(|p| p.width), Ok(20));
@@ -298,7 +351,9 @@ mod tests {
     fn a_bomb_is_refused_before_it_unfolds() {
         // A PNG header that promises 16000 by 16000 pixels in a few bytes.
         let mut png = Vec::new();
-        RgbImage::from_pixel(1, 1, Rgb([0, 0, 0])).write_to(&mut Cursor::new(&mut png), ImageFormat::Png).unwrap();
+        RgbImage::from_pixel(1, 1, Rgb([0, 0, 0]))
+            .write_to(&mut Cursor::new(&mut png), ImageFormat::Png)
+            .unwrap();
         let size = 16_000_u32.to_be_bytes();
         png[16..20].copy_from_slice(&size);
         png[20..24].copy_from_slice(&size);
@@ -310,7 +365,13 @@ mod tests {
 
     fn crc32(bytes: &[u8]) -> u32 {
         !bytes.iter().fold(u32::MAX, |crc, b| {
-            (0..8).fold(crc ^ u32::from(*b), |c, _| if c & 1 == 1 { c >> 1 ^ 0xedb8_8320 } else { c >> 1 })
+            (0..8).fold(crc ^ u32::from(*b), |c, _| {
+                if c & 1 == 1 {
+                    c >> 1 ^ 0xedb8_8320
+                } else {
+                    c >> 1
+                }
+            })
         })
     }
 
@@ -320,7 +381,10 @@ mod tests {
         assert_eq!(clean(&camera_jpeg()[..300]), Err(PhotoError::Broken));
         let folder = tempfile::tempdir().unwrap();
         assert_eq!(read(folder.path(), "../x.jpg"), Err(PhotoError::Outside));
-        assert_eq!(read(folder.path(), "/etc/hostname"), Err(PhotoError::Outside));
+        assert_eq!(
+            read(folder.path(), "/etc/hostname"),
+            Err(PhotoError::Outside)
+        );
         assert_eq!(read(folder.path(), "none.jpg"), Err(PhotoError::Missing));
         assert_eq!(read(folder.path(), "."), Err(PhotoError::Missing));
     }

@@ -22,19 +22,28 @@ pub struct Layout<'a> {
 
 impl Default for Layout<'_> {
     fn default() -> Self {
-        Layout { columns: 80, colour: false, written: None }
+        Layout {
+            columns: 80,
+            colour: false,
+            written: None,
+        }
     }
 }
 
 /// Writes the summary, ending with a line break.
 pub fn summary(view: &View, layout: Layout<'_>) -> String {
     let width = layout.columns.clamp(32, 80);
-    let paint = Paint { colour: layout.colour };
+    let paint = Paint {
+        colour: layout.colour,
+    };
     let mut out = String::new();
     let v = &view.verdict;
 
     let _ = writeln!(out);
-    let who = format!("{} · {} · {}", view.job.address, view.job.client, view.job.date);
+    let who = format!(
+        "{} · {} · {}",
+        view.job.address, view.job.client, view.job.date
+    );
     for line in wrap(&who, width.saturating_sub(2)) {
         let _ = writeln!(out, "  {}", paint.dim(&line));
     }
@@ -46,7 +55,15 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
     }
     let means = format!("{}: {}", v.mark.to_lowercase(), lower(&v.mark_means));
     for line in wrap(&means, width.saturating_sub(6)) {
-        let _ = writeln!(out, "      {}", if v.firm { paint.dim(&line) } else { paint.alert(&line) });
+        let _ = writeln!(
+            out,
+            "      {}",
+            if v.firm {
+                paint.dim(&line)
+            } else {
+                paint.alert(&line)
+            }
+        );
     }
     for sentence in &v.paragraph {
         for line in wrap(&plain(sentence), width.saturating_sub(6)) {
@@ -56,14 +73,32 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
 
     if !v.areas.is_empty() {
         let _ = writeln!(out);
-        let ids = v.areas.iter().map(|a| columns(&a.id)).max().unwrap_or(1).min(12);
-        let names = v.areas.iter().map(|a| columns(&a.name)).max().unwrap_or(1).min(width / 4);
+        let ids = v
+            .areas
+            .iter()
+            .map(|a| columns(&a.id))
+            .max()
+            .unwrap_or(1)
+            .min(12);
+        let names = v
+            .areas
+            .iter()
+            .map(|a| columns(&a.name))
+            .max()
+            .unwrap_or(1)
+            .min(width / 4);
         let left = 2 + ids + 2 + names + 2 + 4;
         for area in &v.areas {
             let mut lines = wrap(&area.verdict, width.saturating_sub(left).max(16)).into_iter();
             let first = lines.next().unwrap_or_default();
             let mark = if area.firm { "(o)" } else { "( )" };
-            let verdict = |text: &str| if area.firm { text.to_owned() } else { paint.alert(text) };
+            let verdict = |text: &str| {
+                if area.firm {
+                    text.to_owned()
+                } else {
+                    paint.alert(text)
+                }
+            };
             let _ = writeln!(
                 out,
                 "  {}  {}  {mark} {}",
@@ -82,19 +117,37 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
         for q in view.uncertain.questions.iter().take(3) {
             let text = format!("{} [{}] {}.", plain(&q.ask), q.about, q.effort);
             for (i, line) in wrap(&text, width.saturating_sub(6)).iter().enumerate() {
-                let lead = if i == 0 { format!("  {}. ", q.number) } else { "     ".to_owned() };
+                let lead = if i == 0 {
+                    format!("  {}. ", q.number)
+                } else {
+                    "     ".to_owned()
+                };
                 let _ = writeln!(out, "{lead}{line}");
             }
         }
         let more = view.uncertain.questions.len().saturating_sub(3);
         if more > 0 {
-            let _ = writeln!(out, "     {}", paint.dim(&format!("and {more} more in the report")));
+            let _ = writeln!(
+                out,
+                "     {}",
+                paint.dim(&format!("and {more} more in the report"))
+            );
         }
     }
 
-    let broken: Vec<&str> = view.saw.photos.iter().filter(|p| p.trouble.is_some()).map(|p| p.caption.as_str()).collect();
+    let broken: Vec<&str> = view
+        .saw
+        .photos
+        .iter()
+        .filter(|p| p.trouble.is_some())
+        .map(|p| p.caption.as_str())
+        .collect();
     if !broken.is_empty() {
-        let text = format!("{} of {} photos can't be shown; the report says which.", broken.len(), view.saw.photos.len());
+        let text = format!(
+            "{} of {} photos can't be shown; the report says which.",
+            broken.len(),
+            view.saw.photos.len()
+        );
         let _ = writeln!(out);
         for line in wrap(&text, width.saturating_sub(2)) {
             let _ = writeln!(out, "  {}", paint.alert(&line));
@@ -113,7 +166,11 @@ struct Paint {
 
 impl Paint {
     fn with(self, style: Style, text: &str) -> String {
-        if self.colour { format!("{style}{text}{style:#}") } else { text.to_owned() }
+        if self.colour {
+            format!("{style}{text}{style:#}")
+        } else {
+            text.to_owned()
+        }
     }
 
     fn bold(self, text: &str) -> String {
@@ -135,13 +192,17 @@ fn plain(rich: &Rich) -> String {
 
 fn lower(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
 }
 
 /// Text from a record may hold terminal commands; only what can be printed is let through.
 fn clean(text: &str) -> String {
     text.chars()
-        .filter(|c| !c.is_control() && !matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'))
+        .filter(|c| {
+            !c.is_control() && !matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        })
         .collect()
 }
 
@@ -153,7 +214,13 @@ fn columns(text: &str) -> usize {
 fn column(c: char) -> usize {
     match c as u32 {
         0x0300..=0x036f | 0x200b..=0x200f | 0xfe00..=0xfe0f | 0x20d0..=0x20ff => 0,
-        0x1100..=0x115f | 0x2e80..=0xa4cf | 0xac00..=0xd7a3 | 0xf900..=0xfaff | 0xfe30..=0xfe6f | 0xff00..=0xff60 | 0x1f300..=0x1faff => 2,
+        0x1100..=0x115f
+        | 0x2e80..=0xa4cf
+        | 0xac00..=0xd7a3
+        | 0xf900..=0xfaff
+        | 0xfe30..=0xfe6f
+        | 0xff00..=0xff60
+        | 0x1f300..=0x1faff => 2,
         _ => 1,
     }
 }
@@ -217,9 +284,13 @@ mod tests {
 
     #[test]
     fn lines_keep_to_their_width() {
-        let text = "a slab 混凝土 with averyveryverylongwordthatcannotbebrokenanywhere and 🧱🧱 bricks";
+        let text =
+            "a slab 混凝土 with averyveryverylongwordthatcannotbebrokenanywhere and 🧱🧱 bricks";
         for width in [8, 20, 40] {
-            assert!(wrap(text, width).iter().all(|l| columns(l) <= width), "{width}");
+            assert!(
+                wrap(text, width).iter().all(|l| columns(l) <= width),
+                "{width}"
+            );
         }
         assert_eq!(wrap("", 20), Vec::<String>::new());
         assert_eq!(columns(&fill("混凝土板", 6)), 6);

@@ -7,8 +7,8 @@ use serde::Serialize;
 
 use super::drawings::evidence::{self, Bar};
 use super::drawings::layers::{self, Body, Bound, Layer};
-use super::drawings::stair::{self, Flight};
 use super::drawings::map;
+use super::drawings::stair::{self, Flight};
 use super::photos::Photo;
 use super::words::{Meaning, Rich, Words};
 use crate::assessment::{
@@ -635,7 +635,12 @@ impl<'a> Builder<'a> {
         let work = self.work();
         let against = self.against();
         let uncertain = self.uncertain();
-        let not_inspected = s.record.not_inspected.iter().map(|t| self.words.mark(t)).collect();
+        let not_inspected = s
+            .record
+            .not_inspected
+            .iter()
+            .map(|t| self.words.mark(t))
+            .collect();
         let assumed = s
             .assessment
             .assumed
@@ -649,7 +654,13 @@ impl<'a> Builder<'a> {
             .collect();
         let cautions = self.advice(&s.assessment.cautions);
         let care = self.advice(&s.method.care);
-        let adds_up = s.assessment.slab.adds_up.iter().map(|t| self.words.say(&sentence(t))).collect();
+        let adds_up = s
+            .assessment
+            .slab
+            .adds_up
+            .iter()
+            .map(|t| self.words.say(&sentence(t)))
+            .collect();
         let last_words = self.words.take_fresh();
         let made = &s.assessment.made_with;
         View {
@@ -705,7 +716,11 @@ impl<'a> Builder<'a> {
                 paragraph.push(self.words.say(&text));
             }
             if let Some(q) = s.assessment.questions.first() {
-                let text = format!("The next step is small: {} ({}).", lower_first(&q.name), effort(q));
+                let text = format!(
+                    "The next step is small: {} ({}).",
+                    lower_first(&q.name),
+                    effort(q)
+                );
                 paragraph.push(self.words.say(&text));
             }
         }
@@ -798,41 +813,88 @@ impl<'a> Builder<'a> {
         let mut facts = Vec::new();
         let mut add = |name: &str, value: Option<String>| {
             if let Some(value) = value {
-                facts.push(Fact { name: name.to_owned(), value });
+                facts.push(Fact {
+                    name: name.to_owned(),
+                    value,
+                });
             }
         };
         add("Use", Some(self.choice("use", &slab.use_)));
-        add("Placed", slab.placed.as_ref().map(|p| long_date(p, self.system)));
+        add(
+            "Placed",
+            slab.placed.as_ref().map(|p| long_date(p, self.system)),
+        );
         add("Thickness", self.measure(slab.thickness.as_ref()));
         add("Finish", self.one("finish", slab.finish.as_ref()));
         add("Pattern depth", self.measure(slab.relief.as_ref()));
-        add("Steel or fibres", self.one("reinforcement", slab.reinforcement.as_ref()));
+        add(
+            "Steel or fibres",
+            self.one("reinforcement", slab.reinforcement.as_ref()),
+        );
         add("Carried by", self.one("support", slab.support.as_ref()));
         add("Now on it", self.one("covering", slab.covering.as_ref()));
-        add("Thickness of that", self.measure(slab.covering_thickness.as_ref()));
-        add("Weather", self.one("weathering", record.site.weathering.as_ref()));
-        add("Freeze-thaw days a year", self.measure(record.site.freeze_thaw_days.as_ref()));
-        add("Salt and other deicers", self.one("deicers", record.site.deicers.as_ref()));
+        add(
+            "Thickness of that",
+            self.measure(slab.covering_thickness.as_ref()),
+        );
+        add(
+            "Weather",
+            self.one("weathering", record.site.weathering.as_ref()),
+        );
+        add(
+            "Freeze-thaw days a year",
+            self.measure(record.site.freeze_thaw_days.as_ref()),
+        );
+        add(
+            "Salt and other deicers",
+            self.one("deicers", record.site.deicers.as_ref()),
+        );
         add("Ground", self.one("soil", record.site.soil.as_ref()));
-        add("Drainage", self.one("drainage", record.site.drainage.as_ref()));
-        add("Nearest tree", self.measure(record.site.tree_distance.as_ref()));
+        add(
+            "Drainage",
+            self.one("drainage", record.site.drainage.as_ref()),
+        );
+        add(
+            "Nearest tree",
+            self.measure(record.site.tree_distance.as_ref()),
+        );
         add("Sun", self.one("sun", record.site.sun.as_ref()));
         add("Air in the mix", self.measure(slab.mix.air.as_ref()));
-        add("Largest stone", self.measure(slab.mix.largest_stone.as_ref()));
-        add("Strength of the mix", self.measure(slab.mix.strength.as_ref()));
+        add(
+            "Largest stone",
+            self.measure(slab.mix.largest_stone.as_ref()),
+        );
+        add(
+            "Strength of the mix",
+            self.measure(slab.mix.strength.as_ref()),
+        );
         facts
     }
 
-    fn defect_row(&mut self, area: &AreaRecord, defect: &Defect, found: Option<&DefectFinding>) -> DefectRow {
+    fn defect_row(
+        &mut self,
+        area: &AreaRecord,
+        defect: &Defect,
+        found: Option<&DefectFinding>,
+    ) -> DefectRow {
         let word = kind_word(defect);
         let what = found.map_or_else(|| word.replace('_', " "), |f| f.kind_name.clone());
         let mut measured = Vec::new();
         let mut add = |name: &str, value: Option<String>| {
             if let Some(value) = value {
-                measured.push(Fact { name: name.to_owned(), value });
+                measured.push(Fact {
+                    name: name.to_owned(),
+                    value,
+                });
             }
         };
-        add("size", defect.extent.as_ref().and_then(|e| size_words(e, self.system)));
+        add(
+            "size",
+            defect
+                .extent
+                .as_ref()
+                .and_then(|e| size_words(e, self.system)),
+        );
         add("surface", self.measure(defect.surface.as_ref()));
         add("share of the area", self.measure(defect.share.as_ref()));
         add("count", self.measure(defect.count.as_ref()));
@@ -851,12 +913,20 @@ impl<'a> Builder<'a> {
         add("stones", self.one("stones", defect.stones.as_ref()));
         for reading in &defect.readings {
             if let Some(value) = self.measure(Some(&reading.value)) {
-                add(&format!("width on {}", long_date(&reading.date, self.system)), Some(value));
+                add(
+                    &format!("width on {}", long_date(&reading.date, self.system)),
+                    Some(value),
+                );
             }
         }
         self.signs(&defect.signs, &mut measured);
         let mut grades: Vec<String> = found
-            .map(|f| f.grades.iter().map(|g| either(&names(&g.classes))).collect())
+            .map(|f| {
+                f.grades
+                    .iter()
+                    .map(|g| either(&names(&g.classes)))
+                    .collect()
+            })
             .unwrap_or_default();
         grades.dedup();
         DefectRow {
@@ -866,7 +936,13 @@ impl<'a> Builder<'a> {
             what: self.words.say(&capital(&what)),
             measured,
             grades,
-            photos: self.s.photos.iter().filter(|p| p.defect == defect.id).map(|p| p.number).collect(),
+            photos: self
+                .s
+                .photos
+                .iter()
+                .filter(|p| p.defect == defect.id)
+                .map(|p| p.number)
+                .collect(),
         }
     }
 
@@ -884,16 +960,29 @@ impl<'a> Builder<'a> {
 
     fn tests(&self, area: &AreaRecord, out: &mut Vec<Fact>) {
         let mut add = |name: &str, value: String| {
-            out.push(Fact { name: format!("Area {}: {name}", area.id), value });
+            out.push(Fact {
+                name: format!("Area {}: {name}", area.id),
+                value,
+            });
         };
         let t = &area.tests;
         if let Some(sounding) = &t.sounding {
             if let (Some(taps), Some(hollow)) = (sounding.taps, sounding.hollow) {
-                add("sounding with a hammer", format!("{hollow} of {taps} taps answered dull"));
+                add(
+                    "sounding with a hammer",
+                    format!("{hollow} of {taps} taps answered dull"),
+                );
             }
             if !sounding.patches.is_empty() {
                 let n = sounding.patches.len();
-                add("hollow patches marked with chalk", if n == 1 { "1 patch".to_owned() } else { format!("{n} patches") });
+                add(
+                    "hollow patches marked with chalk",
+                    if n == 1 {
+                        "1 patch".to_owned()
+                    } else {
+                        format!("{n} patches")
+                    },
+                );
             }
         }
         let list = |values: Vec<String>| (!values.is_empty()).then(|| values.join(", "));
@@ -902,18 +991,57 @@ impl<'a> Builder<'a> {
                 add(name, value);
             }
         };
-        maybe("water drops taken in after", list(t.water_drop.iter().filter_map(|m| self.measure(Some(m))).collect()));
-        maybe("plastic sheet test", list(t.sheet.iter().map(|w| self.choice("sheet", w)).collect()));
-        maybe("surface pH", list(t.ph.iter().map(|n| format!("{n}")).collect()));
-        maybe("moisture inside", list(t.humidity.iter().filter_map(|m| self.measure(Some(m))).collect()));
-        maybe("pull-off strength", list(t.pull_off.iter().filter_map(|m| self.measure(Some(m))).collect()));
-        maybe("slab temperature", self.measure(t.slab_temperature.as_ref()));
+        maybe(
+            "water drops taken in after",
+            list(
+                t.water_drop
+                    .iter()
+                    .filter_map(|m| self.measure(Some(m)))
+                    .collect(),
+            ),
+        );
+        maybe(
+            "plastic sheet test",
+            list(t.sheet.iter().map(|w| self.choice("sheet", w)).collect()),
+        );
+        maybe(
+            "surface pH",
+            list(t.ph.iter().map(|n| format!("{n}")).collect()),
+        );
+        maybe(
+            "moisture inside",
+            list(
+                t.humidity
+                    .iter()
+                    .filter_map(|m| self.measure(Some(m)))
+                    .collect(),
+            ),
+        );
+        maybe(
+            "pull-off strength",
+            list(
+                t.pull_off
+                    .iter()
+                    .filter_map(|m| self.measure(Some(m)))
+                    .collect(),
+            ),
+        );
+        maybe(
+            "slab temperature",
+            self.measure(t.slab_temperature.as_ref()),
+        );
         maybe(
             "height of one spot",
             list(
                 t.levels
                     .iter()
-                    .filter_map(|l| Some(format!("{} ({})", self.measure(Some(&l.value))?, long_date(&l.date, self.system))))
+                    .filter_map(|l| {
+                        Some(format!(
+                            "{} ({})",
+                            self.measure(Some(&l.value))?,
+                            long_date(&l.date, self.system)
+                        ))
+                    })
                     .collect(),
             ),
         );
@@ -929,7 +1057,13 @@ impl<'a> Builder<'a> {
 
     fn means(&mut self) -> MeansView {
         let s = self.s;
-        let slab = s.assessment.slab.grades.iter().map(|g| self.grade("", g)).collect();
+        let slab = s
+            .assessment
+            .slab
+            .grades
+            .iter()
+            .map(|g| self.grade("", g))
+            .collect();
         let mut areas = Vec::new();
         for area in &s.assessment.areas {
             let why = plain_texts(&area.verdict.reasons, area.verdict.firm, 4)
@@ -956,15 +1090,28 @@ impl<'a> Builder<'a> {
             });
         }
         let mut things = Vec::new();
-        for (word, list) in [("Steps", &s.assessment.stairs), ("Door", &s.assessment.thresholds)] {
+        for (word, list) in [
+            ("Steps", &s.assessment.stairs),
+            ("Door", &s.assessment.thresholds),
+        ] {
             for thing in list {
-                let grades: Vec<GradeView> = thing.grades.iter().map(|g| self.grade("", g)).collect();
+                let grades: Vec<GradeView> =
+                    thing.grades.iter().map(|g| self.grade("", g)).collect();
                 if !grades.is_empty() {
-                    things.push(ThingMeans { name: format!("{word} {}", thing.id), grades });
+                    things.push(ThingMeans {
+                        name: format!("{word} {}", thing.id),
+                        grades,
+                    });
                 }
             }
         }
-        MeansView { areas, things, slab, scales: self.scales(), words: self.words.take_fresh() }
+        MeansView {
+            areas,
+            things,
+            slab,
+            scales: self.scales(),
+            words: self.words.take_fresh(),
+        }
     }
 
     fn grade(&mut self, about: &str, grade: &Grade) -> GradeView {
@@ -974,7 +1121,10 @@ impl<'a> Builder<'a> {
             class: either(&names(&grade.classes)),
             firm: grade.firm,
             scale: grade.scale.clone(),
-            why: plain_texts(&grade.reasons, grade.firm, 3).iter().map(|t| self.words.say(t)).collect(),
+            why: plain_texts(&grade.reasons, grade.firm, 3)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect(),
         }
     }
 
@@ -995,7 +1145,11 @@ impl<'a> Builder<'a> {
             };
             if let Some((_, here)) = tables.get_mut(at) {
                 for class in &grade.classes {
-                    let who = if grade.firm { who.clone() } else { format!("{who}, perhaps") };
+                    let who = if grade.firm {
+                        who.clone()
+                    } else {
+                        format!("{who}, perhaps")
+                    };
                     here.entry(class.word.as_str()).or_default().push(who);
                 }
             }
@@ -1017,15 +1171,33 @@ impl<'a> Builder<'a> {
             .iter()
             .map(|(grade, here)| {
                 let at = |word: &str| here.get(word).map(|w| gather(w)).unwrap_or_default();
-                let declared = self.s.vocabulary.find(&grade.fact).map(|f| self.s.vocabulary.fact(f).values());
+                let declared = self
+                    .s
+                    .vocabulary
+                    .find(&grade.fact)
+                    .map(|f| self.s.vocabulary.fact(f).values());
                 let steps = match declared {
                     Some(values) if !values.is_empty() => values
                         .iter()
-                        .map(|v| ScaleStep { name: v.name.clone(), here: at(&v.id) })
+                        .map(|v| ScaleStep {
+                            name: v.name.clone(),
+                            here: at(&v.id),
+                        })
                         .collect(),
-                    _ => grade.classes.iter().map(|c| ScaleStep { name: c.name.clone(), here: at(&c.word) }).collect(),
+                    _ => grade
+                        .classes
+                        .iter()
+                        .map(|c| ScaleStep {
+                            name: c.name.clone(),
+                            here: at(&c.word),
+                        })
+                        .collect(),
                 };
-                Scale { title: capital(&grade.title), name: grade.scale.clone(), steps }
+                Scale {
+                    title: capital(&grade.title),
+                    name: grade.scale.clone(),
+                    steps,
+                }
             })
             .collect()
     }
@@ -1054,7 +1226,10 @@ impl<'a> Builder<'a> {
                 Some(self.cause_group(i, first, &numbers))
             })
             .collect();
-        CausesView { groups, words: self.words.take_fresh() }
+        CausesView {
+            groups,
+            words: self.words.take_fresh(),
+        }
     }
 
     fn cause_group(&mut self, index: usize, defect: &DefectFinding, numbers: &[u32]) -> CauseGroup {
@@ -1063,7 +1238,10 @@ impl<'a> Builder<'a> {
         let mut lead = Vec::new();
         match (defect.causes.first(), leaders.len()) {
             (Some(first), 0 | 1) => {
-                lead.push(self.words.say(&format!("The signs point to {}.", lower_first(&first.name))));
+                lead.push(
+                    self.words
+                        .say(&format!("The signs point to {}.", lower_first(&first.name))),
+                );
                 lead.push(self.words.say(&sentence(&first.plain)));
             }
             (Some(_), _) => {
@@ -1077,18 +1255,25 @@ impl<'a> Builder<'a> {
         }
         let mut at_work = Vec::new();
         if let Some(grade) = &defect.at_work {
-            at_work.push(self.words.say(&format!("Still at work? {}.", capital(&either(&names(&grade.classes))))));
+            at_work.push(self.words.say(&format!(
+                "Still at work? {}.",
+                capital(&either(&names(&grade.classes)))
+            )));
             for text in plain_texts(&grade.reasons, grade.firm, 2) {
                 at_work.push(self.words.say(&text));
             }
         }
         let bars: Vec<Bar> = defect.causes.iter().map(bar).collect();
-        let title = format!("Signs for and against each cause, {}", defects_words(numbers));
+        let title = format!(
+            "Signs for and against each cause, {}",
+            defects_words(numbers)
+        );
         let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         // A paragraph for what can lead and for what is likely or possible; the rest in one line.
-        let (told, rest): (Vec<&RankedCause>, Vec<&RankedCause>) = defect.causes.iter().partition(|c| {
-            c.may_lead || c.standing.iter().any(|st| st.word != "unlikely") && !ruled_out(c)
-        });
+        let (told, rest): (Vec<&RankedCause>, Vec<&RankedCause>) =
+            defect.causes.iter().partition(|c| {
+                c.may_lead || c.standing.iter().any(|st| st.word != "unlikely") && !ruled_out(c)
+            });
         let causes = told.iter().map(|c| self.cause(c)).collect();
         let others = (!rest.is_empty()).then(|| {
             let list: Vec<String> = rest
@@ -1098,7 +1283,11 @@ impl<'a> Builder<'a> {
                         .signs
                         .iter()
                         .filter(|sign| sign.reason.certain && (sign.push < 0.0 || sign.rules_out))
-                        .min_by(|a, b| (!a.rules_out, a.push).partial_cmp(&(!b.rules_out, b.push)).unwrap_or(std::cmp::Ordering::Equal));
+                        .min_by(|a, b| {
+                            (!a.rules_out, a.push)
+                                .partial_cmp(&(!b.rules_out, b.push))
+                                .unwrap_or(std::cmp::Ordering::Equal)
+                        });
                     match against {
                         Some(sign) => format!(
                             "{} ({})",
@@ -1109,10 +1298,24 @@ impl<'a> Builder<'a> {
                     }
                 })
                 .collect();
-            self.words.say(&format!("Looked at and found unlikely: {}.", list.join("; ")))
+            self.words.say(&format!(
+                "Looked at and found unlikely: {}.",
+                list.join("; ")
+            ))
         });
-        let note = defect.cause_note.as_ref().map(|n| self.words.say(&sentence(n)));
-        CauseGroup { heading, lead, at_work, bars: drawing, causes, others, note }
+        let note = defect
+            .cause_note
+            .as_ref()
+            .map(|n| self.words.say(&sentence(n)));
+        CauseGroup {
+            heading,
+            lead,
+            at_work,
+            bars: drawing,
+            causes,
+            others,
+            note,
+        }
     }
 
     fn cause(&mut self, cause: &RankedCause) -> CauseView {
@@ -1136,7 +1339,11 @@ impl<'a> Builder<'a> {
         let stops_by = self.words.say(&sentence(&cause.stops_by));
         CauseView {
             name: capital(&cause.name),
-            standing: format!("{}, {}", either(&names(&cause.standing)), chance(cause.share)),
+            standing: format!(
+                "{}, {}",
+                either(&names(&cause.standing)),
+                chance(cause.share)
+            ),
             plain: plain_said,
             signs_for,
             signs_against,
@@ -1154,7 +1361,10 @@ impl<'a> Builder<'a> {
         for (index, method) in s.method.areas.iter().enumerate() {
             let found = s.assessment.areas.iter().find(|a| a.id == method.area);
             let why_not = (!method.specified).then(|| {
-                let text = method.why_not.clone().unwrap_or_else(|| "No work is specified here yet".to_owned());
+                let text = method
+                    .why_not
+                    .clone()
+                    .unwrap_or_else(|| "No work is specified here yet".to_owned());
                 self.words.say(&sentence(&text))
             });
             let steps = method
@@ -1163,27 +1373,48 @@ impl<'a> Builder<'a> {
                 .map(|step| StepView {
                     stage: stage_name(&step.stage),
                     text: self.words.say(&sentence(&step.owner)),
-                    why: step.reason.plain.as_ref().filter(|p| **p != step.owner).map(|p| self.words.say(&sentence(p))),
+                    why: step
+                        .reason
+                        .plain
+                        .as_ref()
+                        .filter(|p| **p != step.owner)
+                        .map(|p| self.words.say(&sentence(p))),
                     safety: step.reason.safety,
                     crew: step.crew.clone(),
                 })
                 .collect();
-            let overlay = method.overlay.as_ref().map(|o| self.overlay(index, method, o));
+            let overlay = method
+                .overlay
+                .as_ref()
+                .map(|o| self.overlay(index, method, o));
             let profile = method.profile.as_ref().map(|p| ProfileView {
-                range: if p.least == p.greatest { format!("CSP {}", p.least) } else { format!("CSP {} to {}", p.least, p.greatest) },
+                range: if p.least == p.greatest {
+                    format!("CSP {}", p.least)
+                } else {
+                    format!("CSP {} to {}", p.least, p.greatest)
+                },
                 scale: p.scale.clone(),
                 ways: p.ways.clone(),
-                why: plain_texts(&p.reasons, true, 2).iter().map(|t| self.words.say(t)).collect(),
+                why: plain_texts(&p.reasons, true, 2)
+                    .iter()
+                    .map(|t| self.words.say(t))
+                    .collect(),
             });
             let waits = method
                 .waits
                 .iter()
-                .map(|w| Fact { name: capital(&w.what), value: Kind::Duration.write(w.days, self.system) })
+                .map(|w| Fact {
+                    name: capital(&w.what),
+                    value: Kind::Duration.write(w.days, self.system),
+                })
                 .collect();
             areas.push(AreaWork {
                 id: method.area.clone(),
                 name: found.map_or_else(|| method.area.clone(), |f| f.name.clone()),
-                verdict: found.map_or_else(|| method.verdict.replace('_', " "), |f| verdict_words(&f.verdict)),
+                verdict: found.map_or_else(
+                    || method.verdict.replace('_', " "),
+                    |f| verdict_words(&f.verdict),
+                ),
                 firm: found.is_some_and(|f| f.verdict.firm),
                 why_not,
                 steps,
@@ -1192,17 +1423,33 @@ impl<'a> Builder<'a> {
                 waits,
             });
         }
-        let stairs = s.method.stairs.iter().enumerate().map(|(i, stair)| self.stair(i, stair)).collect();
-        WorkView { areas, stairs, words: self.words.take_fresh() }
+        let stairs = s
+            .method
+            .stairs
+            .iter()
+            .enumerate()
+            .map(|(i, stair)| self.stair(i, stair))
+            .collect();
+        WorkView {
+            areas,
+            stairs,
+            words: self.words.take_fresh(),
+        }
     }
 
     fn overlay(&mut self, index: usize, method: &AreaMethod, overlay: &Overlay) -> OverlayView {
         let mm = |v: f64| Kind::Length.write(Interval::exact(v), self.system);
-        let (floor, ceiling, chosen) = (mm(overlay.floor_mm), mm(overlay.ceiling_mm), mm(overlay.thickness_mm));
+        let (floor, ceiling, chosen) = (
+            mm(overlay.floor_mm),
+            mm(overlay.ceiling_mm),
+            mm(overlay.thickness_mm),
+        );
         let fits = overlay.floor_mm <= overlay.ceiling_mm;
         let endless = !overlay.ceiling_mm.is_finite();
         let text = if endless {
-            format!("It needs at least {floor}; nothing here limits it from above. We place {chosen}.")
+            format!(
+                "It needs at least {floor}; nothing here limits it from above. We place {chosen}."
+            )
         } else if fits {
             format!("It needs at least {floor} and may have at most {ceiling}. We place {chosen}.")
         } else {
@@ -1229,9 +1476,17 @@ impl<'a> Builder<'a> {
         );
         let has = |stage: &str| method.steps.iter().any(|step| step.stage == stage);
         let mut stack = Vec::new();
-        let layer = |name: &str, figure: String, body: Body| Layer { name: name.to_owned(), figure, body };
+        let layer = |name: &str, figure: String, body: Body| Layer {
+            name: name.to_owned(),
+            figure,
+            body,
+        };
         if has("seal") {
-            stack.push(layer("Sealer", "a thin film or a soak".to_owned(), Body::Film));
+            stack.push(layer(
+                "Sealer",
+                "a thin film or a soak".to_owned(),
+                Body::Film,
+            ));
         }
         stack.push(layer(&capital(&overlay.name), chosen.clone(), Body::New));
         if has("bond") {
@@ -1239,22 +1494,53 @@ impl<'a> Builder<'a> {
         }
         let thick = self.measure(self.s.record.slab.thickness.as_ref());
         let profile = method.profile.as_ref().map(|p| {
-            if p.least == p.greatest { format!("roughened to CSP {}", p.least) } else { format!("roughened to CSP {} to {}", p.least, p.greatest) }
+            if p.least == p.greatest {
+                format!("roughened to CSP {}", p.least)
+            } else {
+                format!("roughened to CSP {} to {}", p.least, p.greatest)
+            }
         });
-        let slab: Vec<String> = [Some(thick.unwrap_or_else(|| "thickness not recorded".to_owned())), profile].into_iter().flatten().collect();
-        stack.push(layer("Your slab, cleaned back to sound concrete", slab.join(", "), Body::Slab));
+        let slab: Vec<String> = [
+            Some(thick.unwrap_or_else(|| "thickness not recorded".to_owned())),
+            profile,
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        stack.push(layer(
+            "Your slab, cleaned back to sound concrete",
+            slab.join(", "),
+            Body::Slab,
+        ));
         stack.push(layer("Ground", String::new(), Body::Ground));
-        let section = layers::section(&stack, &format!("layers-{index}"), &format!("Section through the layers, area {}", method.area));
+        let section = layers::section(
+            &stack,
+            &format!("layers-{index}"),
+            &format!("Section through the layers, area {}", method.area),
+        );
         let limits = |parts: &[crate::method::Limit]| {
-            parts.iter().map(|p| Fact { name: capital(&p.what), value: mm(p.thickness_mm) }).collect::<Vec<_>>()
+            parts
+                .iter()
+                .map(|p| Fact {
+                    name: capital(&p.what),
+                    value: mm(p.thickness_mm),
+                })
+                .collect::<Vec<_>>()
         };
         let (asks, forbids) = (limits(&overlay.floor_parts), limits(&overlay.ceiling_parts));
         OverlayView {
             name: capital(&overlay.name),
-            why: plain_texts(&overlay.reasons, true, 3).iter().map(|t| self.words.say(t)).collect(),
+            why: plain_texts(&overlay.reasons, true, 3)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect(),
             sentence: self.words.say(&text),
             floor,
-            ceiling: if endless { "no limit found".to_owned() } else { ceiling },
+            ceiling: if endless {
+                "no limit found".to_owned()
+            } else {
+                ceiling
+            },
             chosen,
             asks,
             forbids,
@@ -1280,7 +1566,12 @@ impl<'a> Builder<'a> {
         };
         let recorded = self.s.record.stairs.iter().find(|s| s.id == stair.stair);
         let treads: Vec<f64> = recorded
-            .map(|s| s.treads.iter().filter_map(super::drawings::ground::middle).collect())
+            .map(|s| {
+                s.treads
+                    .iter()
+                    .filter_map(super::drawings::ground::middle)
+                    .collect()
+            })
             .unwrap_or_default();
         let drawing = stair::elevation(
             &flight(&stair.before_mm, &broken(false)),
@@ -1319,24 +1610,29 @@ impl<'a> Builder<'a> {
         let mut turned: Vec<TurnedDownView> = Vec::new();
         for area in &s.method.areas {
             for t in &area.turned_down {
-                let choice = self
-                    .s
-                    .vocabulary
-                    .find(&t.choice)
-                    .map_or_else(|| t.choice.replace('_', " "), |f| self.s.vocabulary.fact(f).name.clone());
+                let choice = self.s.vocabulary.find(&t.choice).map_or_else(
+                    || t.choice.replace('_', " "),
+                    |f| self.s.vocabulary.fact(f).name.clone(),
+                );
                 let choice = capital(&choice);
                 let why = sentence(plain(&t.reason));
                 let at = match turned.iter().position(|v| v.choice == choice) {
                     Some(at) => at,
                     None => {
-                        turned.push(TurnedDownView { choice, candidates: Vec::new() });
+                        turned.push(TurnedDownView {
+                            choice,
+                            candidates: Vec::new(),
+                        });
                         turned.len() - 1
                     }
                 };
-                let Some(view) = turned.get_mut(at) else { continue };
+                let Some(view) = turned.get_mut(at) else {
+                    continue;
+                };
                 // The same candidate turned down for the same reason in several areas stands once.
                 let same = view.candidates.iter_mut().find(|c| {
-                    c.name == capital(&t.name) && c.why.iter().map(|s| s.text.as_str()).collect::<String>() == why
+                    c.name == capital(&t.name)
+                        && c.why.iter().map(|s| s.text.as_str()).collect::<String>() == why
                 });
                 match same {
                     Some(item) => item.about = format!("{}, {}", item.about, area.area),
@@ -1348,15 +1644,27 @@ impl<'a> Builder<'a> {
                 }
             }
         }
-        AgainstView { exclusions, referrals, turned_down: turned, words: self.words.take_fresh() }
+        AgainstView {
+            exclusions,
+            referrals,
+            turned_down: turned,
+            words: self.words.take_fresh(),
+        }
     }
 
     fn advice(&mut self, reasons: &[Reason]) -> Vec<Advice> {
         let mut out: Vec<(String, Advice)> = Vec::new();
         for reason in reasons {
             let text = sentence(plain(reason));
-            if let Some((_, first)) = out.iter_mut().find(|(t, a)| *t == text && a.depends != reason.certain) {
-                if !first.about.split("; ").any(|a| a.eq_ignore_ascii_case(&reason.about)) {
+            if let Some((_, first)) = out
+                .iter_mut()
+                .find(|(t, a)| *t == text && a.depends != reason.certain)
+            {
+                if !first
+                    .about
+                    .split("; ")
+                    .any(|a| a.eq_ignore_ascii_case(&reason.about))
+                {
                     first.about = format!("{}; {}", first.about, reason.about);
                 }
                 continue;
@@ -1378,11 +1686,16 @@ impl<'a> Builder<'a> {
         for area in &s.assessment.areas {
             if !area.verdict.firm && area.verdict.possible.len() > 1 {
                 open.push(self.words.say(&format!(
-                    "Area {} ({}) could still come to {}.",
-                    area.id,
-                    area.name,
-                    either(&names(&area.verdict.possible).iter().map(|n| lower_first(n)).collect::<Vec<_>>())
-                )));
+                        "Area {} ({}) could still come to {}.",
+                        area.id,
+                        area.name,
+                        either(
+                            &names(&area.verdict.possible)
+                                .iter()
+                                .map(|n| lower_first(n))
+                                .collect::<Vec<_>>()
+                        )
+                    )));
             }
         }
         let questions = s
@@ -1400,11 +1713,18 @@ impl<'a> Builder<'a> {
                 outcomes: q
                     .outcomes
                     .iter()
-                    .map(|o| Fact { name: capital(&o.answer), value: either(&names(&o.verdicts)) })
+                    .map(|o| Fact {
+                        name: capital(&o.answer),
+                        value: either(&names(&o.verdicts)),
+                    })
                     .collect(),
             })
             .collect();
-        UncertainView { open, questions, words: self.words.take_fresh() }
+        UncertainView {
+            open,
+            questions,
+            words: self.words.take_fresh(),
+        }
     }
 
     // ---- words for values ----
@@ -1443,14 +1763,26 @@ impl<'a> Builder<'a> {
 fn trail(assessment: &Assessment, method: &Method) -> Vec<TrailGroup> {
     let mut trail = Trail::default();
     let slab = &assessment.slab;
-    trail.add_all("the slab", &format!("verdict: {}", verdict_words(&slab.verdict)), &slab.verdict.reasons);
+    trail.add_all(
+        "the slab",
+        &format!("verdict: {}", verdict_words(&slab.verdict)),
+        &slab.verdict.reasons,
+    );
     trail.grades("the slab", &slab.grades);
     for area in &assessment.areas {
         let about = format!("area {}", area.id);
-        trail.add_all(&about, &format!("verdict: {}", verdict_words(&area.verdict)), &area.verdict.reasons);
+        trail.add_all(
+            &about,
+            &format!("verdict: {}", verdict_words(&area.verdict)),
+            &area.verdict.reasons,
+        );
         trail.grades(&about, &area.grades);
         for panel in &area.panels {
-            trail.add_all(&format!("panel {} of area {}", panel.id, area.id), &format!("verdict: {}", verdict_words(&panel.verdict)), &panel.verdict.reasons);
+            trail.add_all(
+                &format!("panel {} of area {}", panel.id, area.id),
+                &format!("verdict: {}", verdict_words(&panel.verdict)),
+                &panel.verdict.reasons,
+            );
         }
         for defect in &area.defects {
             let about = format!("defect {}", defect.number);
@@ -1487,7 +1819,11 @@ fn trail(assessment: &Assessment, method: &Method) -> Vec<TrailGroup> {
     for area in &method.areas {
         let about = format!("area {}", area.area);
         for step in &area.steps {
-            trail.add(&about, &format!("step: {}", stage_name(&step.stage).to_lowercase()), &step.reason);
+            trail.add(
+                &about,
+                &format!("step: {}", stage_name(&step.stage).to_lowercase()),
+                &step.reason,
+            );
         }
         if let Some(o) = &area.overlay {
             trail.add_all(&about, &format!("chosen: {}", o.name), &o.reasons);
@@ -1515,7 +1851,11 @@ struct Trail {
 impl Trail {
     fn grades(&mut self, about: &str, grades: &[Grade]) {
         for grade in grades {
-            self.add_all(about, &format!("{}: {}", grade.title, either(&names(&grade.classes))), &grade.reasons);
+            self.add_all(
+                about,
+                &format!("{}: {}", grade.title, either(&names(&grade.classes))),
+                &grade.reasons,
+            );
         }
     }
 
@@ -1530,7 +1870,10 @@ impl Trail {
         let index = match self.at.get(&about) {
             Some(index) => *index,
             None => {
-                self.groups.push(TrailGroup { about: about.clone(), entries: Vec::new() });
+                self.groups.push(TrailGroup {
+                    about: about.clone(),
+                    entries: Vec::new(),
+                });
                 self.at.insert(about, self.groups.len() - 1);
                 self.groups.len() - 1
             }
@@ -1579,7 +1922,10 @@ fn plain(reason: &Reason) -> &str {
 fn plain_texts(reasons: &[Reason], firm: bool, most: usize) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for safety in [true, false] {
-        for reason in reasons.iter().filter(|r| r.safety == safety && (r.certain || !firm)) {
+        for reason in reasons
+            .iter()
+            .filter(|r| r.safety == safety && (r.certain || !firm))
+        {
             let text = sentence(plain(reason));
             if !out.contains(&text) {
                 out.push(text);
@@ -1611,7 +1957,15 @@ fn verdict_words(verdict: &Verdict) -> String {
     if verdict.firm || verdict.possible.len() < 2 {
         capital(&verdict.name)
     } else {
-        format!("Measure first ({})", either(&names(&verdict.possible).iter().map(|n| lower_first(n)).collect::<Vec<_>>()))
+        format!(
+            "Measure first ({})",
+            either(
+                &names(&verdict.possible)
+                    .iter()
+                    .map(|n| lower_first(n))
+                    .collect::<Vec<_>>()
+            )
+        )
     }
 }
 
@@ -1625,8 +1979,16 @@ fn defects_words(numbers: &[u32]) -> String {
 
 /// `defect 1, defect 3` as `defects 1 and 3`; other names as they are.
 fn gather(who: &[String]) -> String {
-    let numbers: Vec<String> = who.iter().filter_map(|w| w.strip_prefix("defect ")).map(str::to_owned).collect();
-    let mut parts: Vec<String> = who.iter().filter(|w| !w.starts_with("defect ")).cloned().collect();
+    let numbers: Vec<String> = who
+        .iter()
+        .filter_map(|w| w.strip_prefix("defect "))
+        .map(str::to_owned)
+        .collect();
+    let mut parts: Vec<String> = who
+        .iter()
+        .filter(|w| !w.starts_with("defect "))
+        .cloned()
+        .collect();
     parts.dedup();
     match numbers.len() {
         0 => {}
@@ -1641,9 +2003,17 @@ fn ranking_key(defect: &DefectFinding) -> String {
     use std::fmt::Write;
     let mut key = defect.kind.clone();
     for cause in &defect.causes {
-        let _ = write!(key, "|{} {:?} {}", cause.cause, cause.log_odds, cause.may_lead);
+        let _ = write!(
+            key,
+            "|{} {:?} {}",
+            cause.cause, cause.log_odds, cause.may_lead
+        );
         for sign in &cause.signs {
-            let _ = write!(key, ",{} {} {:?}", sign.reason.row, sign.reason.certain, sign.push);
+            let _ = write!(
+                key,
+                ",{} {} {:?}",
+                sign.reason.row, sign.reason.certain, sign.push
+            );
         }
     }
     if let Some(at_work) = &defect.at_work {
@@ -1659,7 +2029,12 @@ fn ruled_out(cause: &RankedCause) -> bool {
 
 fn bar(cause: &RankedCause) -> Bar {
     let pushes = |certain: bool| {
-        cause.signs.iter().filter(|s| s.reason.certain == certain && !s.rules_out).map(|s| s.push).collect()
+        cause
+            .signs
+            .iter()
+            .filter(|s| s.reason.certain == certain && !s.rules_out)
+            .map(|s| s.push)
+            .collect()
     };
     Bar {
         name: capital(&cause.name),
@@ -1679,7 +2054,10 @@ fn chance(share: Interval) -> String {
     match (lo, hi) {
         (lo, hi) if hi == 0.0 && lo == 0.0 => "less than 1 chance in 10".to_owned(),
         (lo, hi) if lo == hi && lo == 10.0 => "more than 9 chances in 10".to_owned(),
-        (lo, hi) if lo == hi => format!("about {lo:.0} {} in 10", if lo == 1.0 { "chance" } else { "chances" }),
+        (lo, hi) if lo == hi => format!(
+            "about {lo:.0} {} in 10",
+            if lo == 1.0 { "chance" } else { "chances" }
+        ),
         (lo, hi) => format!("{lo:.0} to {hi:.0} chances in 10"),
     }
 }
@@ -1750,7 +2128,13 @@ fn panels(area: &AreaFinding) -> Vec<Fact> {
             None => by_verdict.push((words, vec![&panel.id])),
         }
     }
-    by_verdict.into_iter().map(|(value, list)| Fact { name: list.join(", "), value }).collect()
+    by_verdict
+        .into_iter()
+        .map(|(value, list)| Fact {
+            name: list.join(", "),
+            value,
+        })
+        .collect()
 }
 
 /// Which risers keep the limits. A broken limit names a value, not a riser: the risers of that
@@ -1761,12 +2145,19 @@ fn within(risers: &[f64], broken: &[f64]) -> Vec<bool> {
     let mut sorted = risers.to_vec();
     sorted.sort_by(f64::total_cmp);
     let middle = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-    let farthest = risers.iter().map(|r| (r - middle).abs()).fold(0.0, f64::max);
+    let farthest = risers
+        .iter()
+        .map(|r| (r - middle).abs())
+        .fold(0.0, f64::max);
     risers
         .iter()
         .map(|r| {
             !broken.iter().any(|b| {
-                if risers.iter().any(|r| same(*r, *b)) { same(*r, *b) } else { farthest > 0.05 && same((r - middle).abs(), farthest) }
+                if risers.iter().any(|r| same(*r, *b)) {
+                    same(*r, *b)
+                } else {
+                    farthest > 0.05 && same((r - middle).abs(), farthest)
+                }
             })
         })
         .collect()
@@ -1775,15 +2166,28 @@ fn within(risers: &[f64], broken: &[f64]) -> Vec<bool> {
 /// Grades that are word for word alike stand once, with all their numbers.
 fn merge_grades(grades: Vec<GradeView>) -> Vec<GradeView> {
     let mut out: Vec<GradeView> = Vec::new();
-    let text = |g: &GradeView| g.why.iter().flatten().map(|s| s.text.as_str()).collect::<String>();
+    let text = |g: &GradeView| {
+        g.why
+            .iter()
+            .flatten()
+            .map(|s| s.text.as_str())
+            .collect::<String>()
+    };
     for grade in grades {
         let same = out.iter_mut().find(|g| {
-            g.title == grade.title && g.class == grade.class && g.scale == grade.scale && text(g) == text(&grade)
+            g.title == grade.title
+                && g.class == grade.class
+                && g.scale == grade.scale
+                && text(g) == text(&grade)
         });
         match same {
             Some(first) => {
                 let number = grade.about.trim_start_matches("Defect ").to_owned();
-                let rest = first.about.trim_start_matches("Defects ").trim_start_matches("Defect ").to_owned();
+                let rest = first
+                    .about
+                    .trim_start_matches("Defects ")
+                    .trim_start_matches("Defect ")
+                    .to_owned();
                 first.about = format!("Defects {rest}, {number}");
             }
             None => out.push(grade),
@@ -1798,7 +2202,11 @@ fn size_words(size: &Size, system: System) -> Option<String> {
     let feet = |mm: f64| {
         let inches = (mm / 25.4).round();
         let (whole, rest) = ((inches / 12.0).floor(), inches % 12.0);
-        if rest == 0.0 { format!("{whole:.0} ft") } else { format!("{whole:.0} ft {rest:.0} in") }
+        if rest == 0.0 {
+            format!("{whole:.0} ft")
+        } else {
+            format!("{whole:.0} ft {rest:.0} in")
+        }
     };
     let exact = size.width.canonical()?.is_exact() && size.length.canonical()?.is_exact();
     if system == System::Us && exact && w.min(h) >= 304.8 {
@@ -1814,7 +2222,11 @@ fn surface(area: &AreaRecord, system: System) -> Option<String> {
     if let Some((w, h)) = area.size.as_ref().and_then(super::drawings::ground::by) {
         return Some(Kind::Area.write(Interval::exact(w * h / 1e6), system));
     }
-    let corners: Option<Vec<(f64, f64)>> = area.outline.iter().map(super::drawings::ground::point).collect();
+    let corners: Option<Vec<(f64, f64)>> = area
+        .outline
+        .iter()
+        .map(super::drawings::ground::point)
+        .collect();
     let corners = corners.filter(|c| c.len() >= 3)?;
     // Shoelace formula.
     let twice: f64 = corners
@@ -1826,11 +2238,18 @@ fn surface(area: &AreaRecord, system: System) -> Option<String> {
 }
 
 fn kind_word(defect: &Defect) -> String {
-    serde_json::to_value(defect.kind).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+    serde_json::to_value(defect.kind)
+        .ok()
+        .and_then(|v| v.as_str().map(str::to_owned))
+        .unwrap_or_default()
 }
 
 fn remark(about: String, text: &str) -> Remark {
-    let text = text.split("\n\n").map(|p| p.split_whitespace().collect::<Vec<_>>().join(" ")).filter(|p| !p.is_empty()).collect();
+    let text = text
+        .split("\n\n")
+        .map(|p| p.split_whitespace().collect::<Vec<_>>().join(" "))
+        .filter(|p| !p.is_empty())
+        .collect();
     Remark { about, text }
 }
 
@@ -1855,13 +2274,17 @@ fn long_date(date: &str, system: System) -> String {
 
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// The first letter small, unless the word is written in capitals (ASR, CSP).
 fn lower_first(text: &str) -> String {
     let mut chars = text.chars();
-    let Some(first) = chars.next() else { return String::new() };
+    let Some(first) = chars.next() else {
+        return String::new();
+    };
     if chars.clone().next().is_some_and(char::is_uppercase) {
         return text.to_owned();
     }
@@ -1871,7 +2294,11 @@ fn lower_first(text: &str) -> String {
 /// With a capital and a full stop.
 fn sentence(text: &str) -> String {
     let text = capital(text.trim());
-    if text.is_empty() || text.ends_with(['.', '!', '?', '…', ':']) { text } else { format!("{text}.") }
+    if text.is_empty() || text.ends_with(['.', '!', '?', '…', ':']) {
+        text
+    } else {
+        format!("{text}.")
+    }
 }
 
 #[cfg(test)]
@@ -1900,13 +2327,19 @@ mod tests {
         let list = |n: usize| (1..=n).map(|i| i.to_string()).collect::<Vec<_>>();
         assert_eq!(either(&list(1)), "1");
         assert_eq!(either(&list(3)), "1, 2 or 3");
-        assert_eq!(gather(&["area A".into(), "defect 1".into(), "defect 4".into()]), "area A, defects 1 and 4");
+        assert_eq!(
+            gather(&["area A".into(), "defect 1".into(), "defect 4".into()]),
+            "area A, defects 1 and 4"
+        );
     }
 
     #[test]
     fn the_odd_riser_is_the_one_marked() {
         assert_eq!(within(&[140.0, 178.0, 178.0], &[38.0]), [false, true, true]);
-        assert_eq!(within(&[140.0, 210.0, 178.0], &[210.0]), [true, false, true]);
+        assert_eq!(
+            within(&[140.0, 210.0, 178.0], &[210.0]),
+            [true, false, true]
+        );
         assert_eq!(within(&[178.0, 178.0], &[]), [true, true]);
     }
 

@@ -63,9 +63,16 @@ impl Words {
             .collect();
         let mut order: Vec<usize> = (0..entries.len()).collect();
         order.sort_by_key(|i| {
-            entries.get(*i).map_or((0, 0), |e| (usize::MAX - e.lower.len(), *i))
+            entries
+                .get(*i)
+                .map_or((0, 0), |e| (usize::MAX - e.lower.len(), *i))
         });
-        Words { entries, order, fresh: Vec::new(), said: Vec::new() }
+        Words {
+            entries,
+            order,
+            fresh: Vec::new(),
+            said: Vec::new(),
+        }
     }
 
     /// Text that we say to the owner: marked, and counted towards the reading level.
@@ -80,7 +87,9 @@ impl Words {
         // (start, end, entry) of the first use of each word not used before.
         let mut hits: Vec<(usize, usize, usize)> = Vec::new();
         for index in self.order.clone() {
-            let Some(entry) = self.entries.get_mut(index) else { continue };
+            let Some(entry) = self.entries.get_mut(index) else {
+                continue;
+            };
             if entry.used {
                 continue;
             }
@@ -109,7 +118,11 @@ impl Words {
     pub fn take_fresh(&mut self) -> Vec<Meaning> {
         let mut fresh = std::mem::take(&mut self.fresh);
         fresh.sort_unstable();
-        fresh.iter().filter_map(|i| self.entries.get(*i)).map(|e| e.meaning.clone()).collect()
+        fresh
+            .iter()
+            .filter_map(|i| self.entries.get(*i))
+            .map(|e| e.meaning.clone())
+            .collect()
     }
 
     /// Every word used so far, by the alphabet.
@@ -160,7 +173,10 @@ fn find_word(text: &str, word: &str) -> Option<(usize, usize)> {
 
 fn push(rich: &mut Rich, text: Option<&str>, term: Option<String>) {
     if let Some(text) = text.filter(|t| !t.is_empty()) {
-        rich.push(Span { text: text.to_owned(), term });
+        rich.push(Span {
+            text: text.to_owned(),
+            term,
+        });
     }
 }
 
@@ -169,7 +185,10 @@ mod tests {
     use super::*;
 
     fn words() -> Words {
-        let term = |t: &str| Term { term: t.into(), means: format!("what {t} means") };
+        let term = |t: &str| Term {
+            term: t.into(),
+            means: format!("what {t} means"),
+        };
         Words::new(&[term("scaling"), term("bond coat"), term("coat")])
     }
 
@@ -177,8 +196,17 @@ mod tests {
     fn only_the_first_use_is_marked() {
         let mut words = words();
         let first = words.say("Scaling is a loss. More scaling here.");
-        let marks: Vec<_> = first.iter().map(|s| (s.text.as_str(), s.term.as_deref())).collect();
-        assert_eq!(marks, [("Scaling", Some("scaling")), (" is a loss. More scaling here.", None)]);
+        let marks: Vec<_> = first
+            .iter()
+            .map(|s| (s.text.as_str(), s.term.as_deref()))
+            .collect();
+        assert_eq!(
+            marks,
+            [
+                ("Scaling", Some("scaling")),
+                (" is a loss. More scaling here.", None)
+            ]
+        );
         assert!(words.say("scaling again").iter().all(|s| s.term.is_none()));
         assert_eq!(words.take_fresh().len(), 1);
         assert!(words.take_fresh().is_empty());
@@ -188,7 +216,11 @@ mod tests {
     fn longer_words_win_and_parts_of_words_do_not_count() {
         let mut words = words();
         let rich = words.say("Two bond coats, descaling and a petticoat.");
-        let marked: Vec<_> = rich.iter().filter(|s| s.term.is_some()).map(|s| s.text.as_str()).collect();
+        let marked: Vec<_> = rich
+            .iter()
+            .filter(|s| s.term.is_some())
+            .map(|s| s.text.as_str())
+            .collect();
         assert_eq!(marked, ["bond coats"]);
         assert_eq!(words.used().len(), 1);
     }

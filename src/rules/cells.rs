@@ -143,6 +143,18 @@ impl Cells {
         Bits::first(hi_open.max(lo)).less(Bits::first(lo))
     }
 
+    /// The piece of the number line that the cells from `first` to `last` fill.
+    pub fn segment(&self, first: usize, last: usize) -> Segment {
+        let below = first.checked_sub(1).and_then(|i| self.cuts.get(i));
+        let above = self.cuts.get(last);
+        Segment {
+            lo: below.map_or(f64::NEG_INFINITY, |c| c.at),
+            lo_closed: below.is_none_or(|c| !c.after),
+            hi: above.map_or(f64::INFINITY, |c| c.at),
+            hi_closed: above.is_none_or(|c| c.after),
+        }
+    }
+
     /// A number inside a cell, for showing an input that proves a point. Prefers round numbers
     /// and stays inside `range` where the cell reaches into it.
     pub fn sample(&self, cell: usize, range: Option<Interval>) -> f64 {

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use petgraph::algo::{tarjan_scc, toposort};
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use crate::facts::{Comes, FactId, Vocabulary};
+use crate::facts::{Comes, FactId, Gather, Vocabulary};
 use crate::source::{Problem, Problems};
 
 use super::load::PackFile;
@@ -25,7 +25,9 @@ pub fn graph(vocabulary: &Vocabulary, tables: &[Table]) -> DiGraph<Work, FactId>
     }
     let mut gathers = Vec::new();
     for (id, fact) in vocabulary.facts() {
-        if let Comes::Gathered { from, .. } = &fact.comes
+        // Sums are worked out by the survey, so to the graph they come from outside.
+        if let Comes::Gathered { from, by } = &fact.comes
+            && *by != Gather::Sum
             && let Some(from) = vocabulary.find(from)
         {
             let node = graph.add_node(Work::Gather(id));

@@ -12,7 +12,7 @@ use super::cells::Cells;
 use super::condition::{self, Test};
 use super::model::{
     Body, Cause, Condition, Contestant, Group, Hit, HouseChange, Pack, Prior, Rank, Row, Set,
-    Table, Then,
+    Table, Then, Work,
 };
 use super::{check, graph};
 
@@ -117,12 +117,24 @@ pub fn load(files: &[PackFile], problems: &mut Problems) -> Option<Pack> {
         compile(table, &vocabulary, &cells);
     }
     let order = graph::order(files, &vocabulary, &tables, problems);
+    let mut makers = vec![None; vocabulary.len()];
+    for &work in &order {
+        match work {
+            Work::Table(t) => {
+                for fact in graph::made_by(&tables[t]) {
+                    makers[usize::from(fact.0)] = Some(work);
+                }
+            }
+            Work::Gather(fact) => makers[usize::from(fact.0)] = Some(work),
+        }
+    }
     let mut pack = Pack {
         vocabulary,
         causes,
         tables,
         cells,
         order,
+        makers,
         files: files.iter().map(|f| f.file.clone()).collect(),
         fingerprint: fingerprint(files),
         house,

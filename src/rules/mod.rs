@@ -8,19 +8,30 @@ mod builtin;
 mod cells;
 mod check;
 mod condition;
+mod exact;
+mod explain;
 mod graph;
 mod load;
 mod model;
+mod reach;
 mod run;
+mod words;
 
 pub use crate::facts::Thing;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
+pub use exact::{BUDGET, Exact, exact, exact_within};
+pub use explain::{
+    Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
+    Source, Way, WhatIf, Why, WhyNot, WhyRow, ask, what_if, why, why_not,
+};
 pub use graph::{graph, made_by};
 pub use load::{PackFile, load, load_and_check};
 pub use model::{
-    Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Table, Then,
-    Work,
+    Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
+    Then, Work,
 };
+pub use reach::Reach;
 pub use run::{Board, Fired, Scored, Trail, Visit, run, run_some, standing_of};
+pub use words::{Possible, Word};

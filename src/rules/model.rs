@@ -24,12 +24,23 @@ pub struct Pack {
     pub cells: Vec<Cells>,
     /// Work to do for a set of facts, in an order in which everything needed comes first.
     pub order: Vec<Work>,
+    /// What makes each fact, by fact id; none for facts that come from outside.
+    pub makers: Vec<Option<Work>>,
     /// Files of the pack.
     pub files: Vec<SourceFile>,
     /// Fingerprint of the files, hexadecimal.
     pub fingerprint: String,
     /// What a house pack added, replaced and switched off.
     pub house: Vec<HouseChange>,
+}
+
+/// A fact of a thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Spot {
+    /// Thing, by its index on the board.
+    pub thing: usize,
+    /// Fact.
+    pub fact: FactId,
 }
 
 /// One piece of work of a run.
@@ -290,6 +301,11 @@ impl Pack {
     /// A table by name.
     pub fn table(&self, id: &str) -> Option<(usize, &Table)> {
         self.tables.iter().enumerate().find(|(_, t)| t.id == id)
+    }
+
+    /// What makes a fact; `None` for facts that come from outside.
+    pub fn maker(&self, fact: FactId) -> Option<Work> {
+        self.makers.get(usize::from(fact.0)).copied().flatten()
     }
 
     /// A cause by word.

@@ -7,9 +7,9 @@
 //! is always sound (holds every true possibility), and exact wherever no unknown reaches a table by
 //! two ways.
 
-use crate::facts::{Bits, Comes, FactId, FactKind, Gather, Interval, Scope, Thing, Value};
+use crate::facts::{Bits, Comes, FactId, Gather, Interval, Scope, Thing, Value};
 
-use super::model::{Body, Group, Pack, Rank, Table, Then, Work};
+use super::model::{Body, Group, Pack, Rank, Spot, Table, Then, Work};
 
 /// Push that stands for "ruled out" in sums; far beyond any sum of real pushes.
 const OUT: f64 = -1.0e6;
@@ -63,6 +63,11 @@ impl Board {
         }
     }
 
+    /// What a thing is called; empty when there is no such thing.
+    pub fn label(&self, thing: usize) -> &str {
+        self.things.get(thing).map_or("", |t| &t.label)
+    }
+
     /// The things, in order.
     pub fn things(&self) -> &[Thing] {
         &self.things
@@ -94,6 +99,19 @@ impl Board {
         }
     }
 
+    /// Makes a fact of a thing unknown again.
+    pub fn forget(&mut self, pack: &Pack, thing: usize, fact: FactId) {
+        if let Some(cells) = pack.cells.get(usize::from(fact.0)) {
+            self.set_bits(thing, fact, cells.domain);
+        }
+    }
+
+    /// Where a fact seen from a thing stands: on the thing itself or on one that holds it.
+    pub fn spot(&self, pack: &Pack, thing: usize, fact: FactId) -> Option<Spot> {
+        let thing = self.holder(thing, pack.vocabulary.fact(fact).scope)?;
+        Some(Spot { thing, fact })
+    }
+
     /// The cells of a fact as seen from a thing: its own, or that of the thing that holds it.
     pub fn get(&self, pack: &Pack, thing: usize, fact: FactId) -> Bits {
         let scope = pack.vocabulary.fact(fact).scope;
@@ -112,6 +130,14 @@ impl Board {
         }
     }
 
+    /// The cells of a fact of a thing; empty for a spot that is not on the board.
+    pub fn at(&self, spot: Spot) -> Bits {
+        self.cells
+            .get(spot.thing * self.facts + usize::from(spot.fact.0))
+            .copied()
+            .unwrap_or(Bits::NONE)
+    }
+
     /// The thing of a scope that holds a thing (itself included).
     pub fn holder(&self, thing: usize, scope: Scope) -> Option<usize> {
         let row = self.holders.get(thing)?;
@@ -120,7 +146,7 @@ impl Board {
     }
 
     /// Whether a thing lies in another of the given scope.
-    fn lies_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
+    pub(super) fn lies_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
         self.holder(thing, scope) == Some(outer)
             || self
                 .things
@@ -203,6 +229,13 @@ struct Scratch {
 }
 
 impl Trail {
+    /// Forgets the last run, keeping the memory.
+    pub(super) fn clear(&mut self) {
+        self.visits.clear();
+        self.fired.clear();
+        self.scored.clear();
+    }
+
     /// Runs of tables, in the order they ran.
     pub fn visits(&self) -> &[Visit] {
         &self.visits
@@ -230,38 +263,33 @@ impl Trail {
     }
 }
 
-/// Runs every table and gathering of a pack in order, writing made facts on the board.
+/// Runs every table and gathering of a pack in order, writing made facts on the board. What an
+/// earlier run wrote there is written anew.
 pub fn run(pack: &Pack, board: &mut Board, trail: &mut Trail) {
-    trail.visits.clear();
-    trail.fired.clear();
-    trail.scored.clear();
-    for work in &pack.order {
-        match *work {
-            Work::Gather(fact) => gather(pack, board, fact),
-            Work::Table(t) => {
-                for thing in 0..board.things.len() {
-                    if board.things[thing].scope == pack.tables[t].scope {
-                        visit(pack, board, trail, t, thing);
-                    }
-                }
+    run_some(pack, board, trail, |_| true);
+}
+
+/// Runs the tables named, in the pack's order, on a board that holds what they need.
+pub fn run_some(pack: &Pack, board: &mut Board, trail: &mut Trail, wanted: impl Fn(&Work) -> bool) {
+    trail.clear();
+    for &work in pack.order.iter().filter(|w| wanted(w)) {
+        let scope = match work {
+            Work::Gather(fact) => pack.vocabulary.fact(fact).scope,
+            Work::Table(t) => pack.tables[t].scope,
+        };
+        for thing in 0..board.things.len() {
+            if board.things[thing].scope == scope {
+                step(pack, board, trail, work, thing);
             }
         }
     }
 }
 
-/// Runs the tables named, in the pack's order, on a board that holds what they need.
-pub fn run_some(pack: &Pack, board: &mut Board, trail: &mut Trail, wanted: impl Fn(&Work) -> bool) {
-    for work in pack.order.iter().filter(|w| wanted(w)) {
-        match *work {
-            Work::Gather(fact) => gather(pack, board, fact),
-            Work::Table(t) => {
-                for thing in 0..board.things.len() {
-                    if board.things[thing].scope == pack.tables[t].scope {
-                        visit(pack, board, trail, t, thing);
-                    }
-                }
-            }
-        }
+/// Does one piece of work for one thing.
+pub(super) fn step(pack: &Pack, board: &mut Board, trail: &mut Trail, work: Work, thing: usize) {
+    match work {
+        Work::Gather(fact) => gather(pack, board, fact, thing),
+        Work::Table(t) => visit(pack, board, trail, t, thing),
     }
 }
 
@@ -302,6 +330,11 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
     let applies = holds(&table.flat_applies, &inputs);
     let mut out = Bits::NONE;
     if applies != Holds::Never {
+        // The rows are only asked about things the table applies to.
+        for &(input, mask) in &table.flat_applies {
+            let slot = &mut inputs[usize::from(input)];
+            *slot = slot.and(mask);
+        }
         match &table.body {
             Body::Grade { .. } => out = grade(table, &inputs, trail),
             Body::Collect => collect(table, &inputs, trail),
@@ -318,23 +351,20 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
             gives, otherwise, ..
         } => {
             if applies != Holds::Always {
-                match otherwise {
-                    Some(bits) => out = out.or(*bits),
-                    // Nothing is said of a thing the table may not apply to.
-                    None if applies == Holds::Maybe => {
-                        out = out.or(pack.cells[usize::from(gives.0)].domain)
-                    }
-                    None => {}
-                }
+                // Nothing is said of a thing the table does not apply to.
+                let domain = pack.cells[usize::from(gives.0)].domain;
+                out = out.or(otherwise.unwrap_or(domain));
             }
+            board.forget(pack, thing, *gives);
             board.set_bits(thing, *gives, out);
         }
         Body::Collect => {}
         Body::Rank(rank) => {
-            if let Some(gives) = rank.gives
-                && applies == Holds::Always
-            {
-                board.set_bits(thing, gives, out);
+            if let Some(gives) = rank.gives {
+                board.forget(pack, thing, gives);
+                if applies == Holds::Always {
+                    board.set_bits(thing, gives, out);
+                }
             }
             standings(pack, board, trail, rank, thing, applies, scored_from);
         }
@@ -787,39 +817,30 @@ fn prior_range(rank: &Rank, contestant: usize, inputs: &[Bits]) -> Interval {
     range.map_or(Interval::exact(0.0), |r| r.hull(Interval::exact(0.0)))
 }
 
-/// Gathers a fact of an outer scope from the things inside each.
-fn gather(pack: &Pack, board: &mut Board, fact: FactId) {
+/// Gathers a fact of an outer thing from the things inside it.
+fn gather(pack: &Pack, board: &mut Board, fact: FactId, thing: usize) {
     let outer = pack.vocabulary.fact(fact);
     let Comes::Gathered { from, by } = &outer.comes else {
         return;
     };
+    // Sums need numbers, not cells: the survey works them out.
+    if *by == Gather::Sum {
+        return;
+    }
     let Some(from) = pack.vocabulary.find(from) else {
         return;
     };
     let inner_scope = pack.vocabulary.fact(from).scope;
-    for thing in 0..board.things.len() {
-        if board.things[thing].scope != outer.scope {
-            continue;
-        }
-        let bits = match (by, &outer.kind) {
-            (Gather::Worst, FactKind::Choice { .. })
-            | (Gather::Greatest, FactKind::Quantity(_)) => greatest(
-                board
-                    .of_scope(inner_scope)
-                    .filter(|&t| board.lies_inside(t, thing, outer.scope))
-                    .map(|t| board.get(pack, t, from)),
-            ),
-            // Sums need numbers, not cells: the survey works them out.
-            _ => None,
-        };
-        match bits {
-            Some(bits) => board.set_bits(thing, fact, bits),
-            None => {
-                if let Some(none) = outer.none {
-                    board.set(pack, thing, fact, none);
-                }
-            }
-        }
+    let bits = greatest(
+        board
+            .of_scope(inner_scope)
+            .filter(|&t| board.lies_inside(t, thing, outer.scope))
+            .map(|t| board.get(pack, t, from)),
+    );
+    match (bits, outer.none) {
+        (Some(bits), _) => board.set_bits(thing, fact, bits),
+        (None, Some(none)) => board.set(pack, thing, fact, none),
+        (None, None) => board.forget(pack, thing, fact),
     }
 }
 

@@ -93,7 +93,8 @@ impl RiserLimit {
         })
     }
 
-    fn kept(&self, value_mm: f64) -> bool {
+    /// Whether a measured value, mm, keeps the limit.
+    pub fn kept(&self, value_mm: f64) -> bool {
         match self.rule {
             RiserRule::Greatest | RiserRule::Difference => value_mm <= self.limit_mm + ROUNDING_MM,
             RiserRule::Least => value_mm >= self.limit_mm - ROUNDING_MM,

@@ -281,9 +281,15 @@ impl Kind {
                         {
                             return Err(NotationError::new(
                                 format!("`{text}` does not add up to one measure"),
-                                format!(
-                                    "after `{larger_name}` write a smaller unit, and less than one whole `{larger_name}` of it"
-                                ),
+                                match super::kind::symbol(larger_name).as_str() {
+                                    "ft" => {
+                                        "inches after feet run from 0 to less than 12: `5' 6\"`"
+                                            .to_owned()
+                                    }
+                                    _ => format!(
+                                        "after `{larger_name}` write a smaller unit, and less of it than makes one `{larger_name}`"
+                                    ),
+                                },
                             ));
                         }
                     }
@@ -343,6 +349,19 @@ impl Kind {
             Kind::Number => &[],
         };
         let ways: Vec<String> = units.iter().map(|u| format!("`{text} {u}`")).collect();
+        if self == Kind::Share
+            && let Ok(x) = text.parse::<f64>()
+            && x > 0.0
+            && x < 1.0
+        {
+            let percent = canonical(x * 100.0);
+            return NotationError::new(
+                "a bare number needs its unit",
+                format!(
+                    "write `{percent} %` if it is a fraction of one, `{text} %` if it is per cent"
+                ),
+            );
+        }
         let which = if ways.len() > 1 {
             ", whichever it is"
         } else {

@@ -73,11 +73,24 @@ impl FromStr for Size {
                 example,
             ));
         }
+        let digits = |side: &str| {
+            side.chars()
+                .all(|c| c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | ' '))
+        };
+        let bare = digits(left);
+        if digits(right) {
+            return Err(NotationError::new(
+                "a bare number needs its unit",
+                match bare {
+                    true => format!(
+                        "write `{left} ft x {right} ft` or `{left} m x {right} m`, whichever it is"
+                    ),
+                    false => format!("write `{left} x {right} ft`, or whatever unit it is"),
+                },
+            ));
+        }
         let length = Kind::Length.read(right)?;
         // `12 x 30 ft`: the width takes the unit of the length.
-        let bare = left
-            .chars()
-            .all(|c| c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | ' '));
         let width = match right.rsplit_once(|c: char| c.is_ascii_digit()) {
             Some((before, unit)) if bare && !before.contains(['\'', '"']) => {
                 Kind::Length.read(&format!("{left} {}", unit.trim()))?

@@ -157,7 +157,7 @@ fn refusals_say_how_to_write_it() {
         (
             Kind::Share,
             "0.12",
-            "a bare number needs its unit | write `0.12 %`",
+            "a bare number needs its unit | write `12 %` if it is a fraction of one, `0.12 %` if it is per cent",
         ),
         (
             Kind::Length,
@@ -237,7 +237,7 @@ fn refusals_say_how_to_write_it() {
         (
             Kind::Length,
             "5' 14\"",
-            "`5' 14\"` does not add up to one measure | after `'` write a smaller unit, and less than one whole `'` of it",
+            "`5' 14\"` does not add up to one measure | inches after feet run from 0 to less than 12: `5' 6\"`",
         ),
         (
             Kind::Volume,

@@ -15,8 +15,15 @@ fn photo_folder() -> tempfile::TempDir {
     for (name, w, h) in [("scaling.jpg", 1600_u32, 1100_u32), ("lip.jpg", 900, 1200)] {
         let picture = image::RgbImage::from_fn(w, h, |x, y| {
             let n = (x.wrapping_mul(374_761_393) ^ y.wrapping_mul(668_265_263)) >> 13 & 31;
-            let (dx, dy) = (f64::from(x) - f64::from(w) / 2.0, f64::from(y) - f64::from(h) / 2.0);
-            let base = if (dx * dx + dy * dy).sqrt() < f64::from(h) / 3.0 { 95 } else { 158 };
+            let (dx, dy) = (
+                f64::from(x) - f64::from(w) / 2.0,
+                f64::from(y) - f64::from(h) / 2.0,
+            );
+            let base = if (dx * dx + dy * dy).sqrt() < f64::from(h) / 3.0 {
+                95
+            } else {
+                158
+            };
             let v = u8::try_from(base + n).unwrap();
             image::Rgb([v, v - 4, v - 12])
         });
@@ -28,7 +35,13 @@ fn photo_folder() -> tempfile::TempDir {
 fn view_with(photos: &[Photo]) -> View {
     let (record, vocabulary) = (fixture::record(), fixture::vocabulary());
     let (assessment, method) = (fixture::assessment(), fixture::method());
-    View::build(Sources { record: &record, assessment: &assessment, method: &method, photos, vocabulary: &vocabulary })
+    View::build(Sources {
+        record: &record,
+        assessment: &assessment,
+        method: &method,
+        photos,
+        vocabulary: &vocabulary,
+    })
 }
 
 fn photos(folder: &Path, problems: &mut Problems) -> Vec<Photo> {
@@ -59,11 +72,38 @@ fn the_terminal_summary_keeps_to_its_width() {
     use ringtrue::report::text::{Layout, summary};
     let view = view_with(&[]);
     for columns in [40, 80, 200] {
-        let text = summary(&view, Layout { columns, colour: false, written: Some("patio.html") });
-        assert!(text.lines().all(|l| l.chars().count() <= columns.min(80)), "{text}");
+        let text = summary(
+            &view,
+            Layout {
+                columns,
+                colour: false,
+                written: Some("patio.html"),
+            },
+        );
+        assert!(
+            text.lines().all(|l| l.chars().count() <= columns.min(80)),
+            "{text}"
+        );
         assert!(!text.contains('\u{1b}'), "colour only when asked");
     }
-    let coloured = summary(&view, Layout { columns: 80, colour: true, written: None });
+    let coloured = summary(
+        &view,
+        Layout {
+            columns: 80,
+            colour: true,
+            written: None,
+        },
+    );
     assert!(coloured.contains("\u{1b}["));
-    leave("summary.txt", &summary(&view, Layout { columns: 80, colour: false, written: Some("patio.html") }));
+    leave(
+        "summary.txt",
+        &summary(
+            &view,
+            Layout {
+                columns: 80,
+                colour: false,
+                written: Some("patio.html"),
+            },
+        ),
+    );
 }

@@ -28,7 +28,14 @@ const STANDING: f64 = 158.0;
 /// Draws the bars. `prefix` starts the ids inside the drawing.
 pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
     let mut svg = Svg::new(prefix);
-    let against = svg.pattern("against", 6.0, 6.0, "M-1 7L7 -1M-1 1L1 -1M5 7L7 5", false, 1.3);
+    let against = svg.pattern(
+        "against",
+        6.0,
+        6.0,
+        "M-1 7L7 -1M-1 1L1 -1M5 7L7 5",
+        false,
+        1.3,
+    );
     let before = svg.pattern("before", 4.0, 4.0, "M1 1h1v1h-1z", true, 0.0);
     let finite = |v: f64| if v.is_finite() { v } else { 0.0 };
     // Each side's greatest sum sets the scale; it never gets finer than one unit of log-odds.
@@ -81,7 +88,9 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
                 Piece::Before => Paint::hatch(&before).edged(Tone::Grey, 0.8),
                 Piece::Seen if w > 0.0 => Paint::fill(Tone::Ink).edged(Tone::Paper, 1.0),
                 Piece::Seen => Paint::hatch(&against).edged(Tone::Ink, 1.0),
-                Piece::Unknown => Paint::fill(Tone::Paper).edged(Tone::Grey, 1.0).dashed("3 2.5"),
+                Piece::Unknown => Paint::fill(Tone::Paper)
+                    .edged(Tone::Grey, 1.0)
+                    .dashed("3 2.5"),
             };
             svg.rect(x, mid - thick / 2.0, length, thick, paint);
         };
@@ -92,7 +101,9 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
         for w in &bar.unknown {
             piece(&mut svg, *w, Piece::Unknown);
         }
-        let held = |v: f64| (middle + v.clamp(-most, most) * unit).clamp(NAMES + 2.0, WIDTH - STANDING - 2.0);
+        let held = |v: f64| {
+            (middle + v.clamp(-most, most) * unit).clamp(NAMES + 2.0, WIDTH - STANDING - 2.0)
+        };
         let clean = |v: f64, or: f64| if v.is_nan() { or } else { v };
         let (lo, hi) = (held(clean(bar.sum.0, 0.0)), held(clean(bar.sum.1, 0.0)));
         if !bar.ruled_out {
@@ -101,16 +112,42 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
                 svg.line((lo, under), (hi, under), Paint::line(Tone::Ink, 1.4));
             }
             for x in [lo, hi] {
-                svg.path(&[(x, under - 3.6), (x + 3.6, under), (x, under + 3.6), (x - 3.6, under)], true, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4));
+                svg.path(
+                    &[
+                        (x, under - 3.6),
+                        (x + 3.6, under),
+                        (x, under + 3.6),
+                        (x - 3.6, under),
+                    ],
+                    true,
+                    Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4),
+                );
             }
         }
-        let words = if bar.ruled_out { "ruled out" } else { &bar.standing };
-        let at_end = if bar.ruled_out { letter.bold().tone(Tone::Alert) } else { letter.bold() };
-        svg.text(WIDTH - STANDING + 14.0, mid + 4.5, at_end, &at_end.cut(words, STANDING - 16.0));
+        let words = if bar.ruled_out {
+            "ruled out"
+        } else {
+            &bar.standing
+        };
+        let at_end = if bar.ruled_out {
+            letter.bold().tone(Tone::Alert)
+        } else {
+            letter.bold()
+        };
+        svg.text(
+            WIDTH - STANDING + 14.0,
+            mid + 4.5,
+            at_end,
+            &at_end.cut(words, STANDING - 16.0),
+        );
         desc.push_str(&format!("{}: {}. ", bar.name, words));
         y += height;
     }
-    svg.line((middle, top - 4.0), (middle, y + 2.0), Paint::line(Tone::Ink, 1.2));
+    svg.line(
+        (middle, top - 4.0),
+        (middle, y + 2.0),
+        Paint::line(Tone::Ink, 1.2),
+    );
     y += 12.0;
     let mut x = 4.0;
     for (words, style) in [
@@ -122,10 +159,39 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
     ] {
         match style {
             0 => svg.rect(x, y, 22.0, 12.0, Paint::fill(Tone::Ink)),
-            1 => svg.rect(x, y, 22.0, 12.0, Paint::hatch(&against).edged(Tone::Ink, 1.0)),
-            2 => svg.rect(x, y, 22.0, 12.0, Paint::hatch(&before).edged(Tone::Grey, 0.8)),
-            3 => svg.rect(x, y, 22.0, 12.0, Paint::fill(Tone::Paper).edged(Tone::Grey, 1.0).dashed("3 2.5")),
-            _ => svg.path(&[(x + 16.0, y + 2.0), (x + 20.0, y + 6.0), (x + 16.0, y + 10.0), (x + 12.0, y + 6.0)], true, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4)),
+            1 => svg.rect(
+                x,
+                y,
+                22.0,
+                12.0,
+                Paint::hatch(&against).edged(Tone::Ink, 1.0),
+            ),
+            2 => svg.rect(
+                x,
+                y,
+                22.0,
+                12.0,
+                Paint::hatch(&before).edged(Tone::Grey, 0.8),
+            ),
+            3 => svg.rect(
+                x,
+                y,
+                22.0,
+                12.0,
+                Paint::fill(Tone::Paper)
+                    .edged(Tone::Grey, 1.0)
+                    .dashed("3 2.5"),
+            ),
+            _ => svg.path(
+                &[
+                    (x + 16.0, y + 2.0),
+                    (x + 20.0, y + 6.0),
+                    (x + 16.0, y + 10.0),
+                    (x + 12.0, y + 6.0),
+                ],
+                true,
+                Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4),
+            ),
         }
         svg.text(x + 27.0, y + 10.5, small, words);
         x += 27.0 + small.width(words) + 14.0;

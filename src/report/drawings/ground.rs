@@ -44,11 +44,14 @@ pub struct AreaShape {
 impl AreaShape {
     /// Whether a point lies inside the outline (even-odd rule).
     pub fn holds(&self, p: Point) -> bool {
-        self.outline.iter().zip(self.outline.iter().cycle().skip(1)).fold(false, |inside, (a, b)| {
-            let crosses = (a.1 > p.1) != (b.1 > p.1)
-                && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
-            inside != crosses
-        })
+        self.outline
+            .iter()
+            .zip(self.outline.iter().cycle().skip(1))
+            .fold(false, |inside, (a, b)| {
+                let crosses = (a.1 > p.1) != (b.1 > p.1)
+                    && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
+                inside != crosses
+            })
     }
 }
 
@@ -142,7 +145,9 @@ impl Ground {
             }
         }
         for (index, area) in record.areas.iter().enumerate() {
-            let Some(shape) = ground.areas.get(index) else { continue };
+            let Some(shape) = ground.areas.get(index) else {
+                continue;
+            };
             for defect in &area.defects {
                 let reach = reach(shape, defect);
                 ground.defects.push(DefectShape {
@@ -169,7 +174,11 @@ impl Ground {
 
     /// Least and greatest corner of all areas.
     pub fn bounds(&self) -> (Point, Point) {
-        let all: Vec<Point> = self.areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
+        let all: Vec<Point> = self
+            .areas
+            .iter()
+            .flat_map(|a| a.outline.iter().copied())
+            .collect();
         bounds(&all)
     }
 
@@ -220,15 +229,30 @@ fn rectangle(at: Point, w: f64, h: f64) -> Vec<Point> {
 
 fn bounds(points: &[Point]) -> (Point, Point) {
     points.iter().fold(
-        ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY)),
-        |(lo, hi), p| ((lo.0.min(p.0), lo.1.min(p.1)), (hi.0.max(p.0), hi.1.max(p.1))),
+        (
+            (f64::INFINITY, f64::INFINITY),
+            (f64::NEG_INFINITY, f64::NEG_INFINITY),
+        ),
+        |(lo, hi), p| {
+            (
+                (lo.0.min(p.0), lo.1.min(p.1)),
+                (hi.0.max(p.0), hi.1.max(p.1)),
+            )
+        },
     )
 }
 
 /// Columns of tiles to the right of what is placed, each no higher than it.
 fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
-    let placed: Vec<Point> = areas.iter().flat_map(|a| a.outline.iter().copied()).collect();
-    let ((_, y0), (x1, y1)) = if placed.is_empty() { ((0.0, 0.0), (0.0, 0.0)) } else { bounds(&placed) };
+    let placed: Vec<Point> = areas
+        .iter()
+        .flat_map(|a| a.outline.iter().copied())
+        .collect();
+    let ((_, y0), (x1, y1)) = if placed.is_empty() {
+        ((0.0, 0.0), (0.0, 0.0))
+    } else {
+        bounds(&placed)
+    };
     // A tile that stands for an unknown size must not dwarf what is known.
     let widest = waiting
         .iter()
@@ -237,12 +261,20 @@ fn lay_beside(areas: &mut [AreaShape], waiting: &[(usize, f64, f64, Lie)]) {
         .fold(f64::max(x1, y1 - y0), f64::max);
     let known = !placed.is_empty() || waiting.iter().any(|w| w.3 == Lie::Beside);
     let height = if placed.is_empty() { 0.0 } else { y1 - y0 };
-    let gap = if placed.is_empty() { 0.0 } else { ((y1 - y0).max(x1) * 0.08).max(300.0) };
+    let gap = if placed.is_empty() {
+        0.0
+    } else {
+        ((y1 - y0).max(x1) * 0.08).max(300.0)
+    };
     let mut at = (x1 + gap, y0);
     let mut column = 0.0_f64;
     let between = gap.max(TILE * 0.2);
     for (index, w, h, lie) in waiting.iter().copied() {
-        let cap = if known && lie == Lie::Schematic { (widest / 3.0).max(600.0) } else { f64::INFINITY };
+        let cap = if known && lie == Lie::Schematic {
+            (widest / 3.0).max(600.0)
+        } else {
+            f64::INFINITY
+        };
         let (w, h) = (w.min(cap), h.min(cap));
         if at.1 > y0 && at.1 + h > y0 + height {
             at = (at.0 + column + between, y0);
@@ -268,7 +300,11 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     // On a tile of no true size the grid is fitted to the tile.
     let fit = |parts: &[f64], room: f64| {
         let sum: f64 = parts.iter().sum();
-        if shape.lie == Lie::Schematic && sum > 0.0 { room / sum } else { 1.0 }
+        if shape.lie == Lie::Schematic && sum > 0.0 {
+            room / sum
+        } else {
+            1.0
+        }
     };
     let (fx, fy) = (fit(&widths, x1 - x0), fit(&heights, y1 - y0));
     let edges = |parts: &[f64], from: f64, f: f64| {
@@ -289,7 +325,10 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     );
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
-            shape.panels.push((format!("{}{}", geometry::column_letters(i), j + 1), ((column.0, row.0), (column.1, row.1))));
+            shape.panels.push((
+                format!("{}{}", geometry::column_letters(i), j + 1),
+                ((column.0, row.0), (column.1, row.1)),
+            ));
         }
     }
 }
@@ -301,18 +340,26 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
     let at = at.filter(|_| shape.lie != Lie::Schematic);
     let to = defect.to.as_ref().and_then(point).map(shifted);
     let extent = defect.extent.as_ref().and_then(by);
-    let surface = defect.surface.as_ref().and_then(middle).filter(|m2| *m2 > 0.0);
-    let panel = defect
-        .panels
-        .iter()
-        .find_map(|name| shape.panels.iter().find(|(n, _)| n == name).map(|(_, r)| *r));
+    let surface = defect
+        .surface
+        .as_ref()
+        .and_then(middle)
+        .filter(|m2| *m2 > 0.0);
+    let panel = defect.panels.iter().find_map(|name| {
+        shape
+            .panels
+            .iter()
+            .find(|(n, _)| n == name)
+            .map(|(_, r)| *r)
+    });
     let here = at.or_else(|| panel.map(|(lo, hi)| ((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0)));
     match (at, to, here) {
         (Some(a), Some(b), _) => Reach::Line(a, b),
         (_, _, Some(c)) => match (extent, surface) {
-            (Some((w, h)), _) => {
-                Reach::Patch((c.0 - w / 2.0, c.1 - h / 2.0), (c.0 + w / 2.0, c.1 + h / 2.0))
-            }
+            (Some((w, h)), _) => Reach::Patch(
+                (c.0 - w / 2.0, c.1 - h / 2.0),
+                (c.0 + w / 2.0, c.1 + h / 2.0),
+            ),
             (None, Some(m2)) => Reach::Disc(c, (m2 / std::f64::consts::PI).sqrt() * 1000.0),
             (None, None) if at.is_some() => Reach::Spot(c),
             (None, None) => Reach::Somewhere(c),
@@ -331,6 +378,12 @@ mod tests {
     #[test]
     fn sizes_without_both_sides_place_nothing() {
         assert_eq!(by(&"1 m x 500 mm".parse().unwrap()), Some((1000.0, 500.0)));
-        assert_eq!(by(&Size { width: Measured::Unknown, length: Measured::Unknown }), None);
+        assert_eq!(
+            by(&Size {
+                width: Measured::Unknown,
+                length: Measured::Unknown
+            }),
+            None
+        );
     }
 }

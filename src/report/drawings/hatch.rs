@@ -92,18 +92,42 @@ fn tile(mark: Mark) -> (f64, f64, &'static str, bool, f64) {
         return (9.0, 9.0, "M-2 11L11 -2M-2 2L2 -2M7 11L11 7", false, 0.9);
     };
     match kind {
-        DefectKind::Scaling => (9.0, 9.0, "M1 2a1.1 1.1 0 1 0 2.2 0a1.1 1.1 0 1 0 -2.2 0M5.4 6.6a1.1 1.1 0 1 0 2.2 0a1.1 1.1 0 1 0 -2.2 0", true, 0.0),
+        DefectKind::Scaling => (
+            9.0,
+            9.0,
+            "M1 2a1.1 1.1 0 1 0 2.2 0a1.1 1.1 0 1 0 -2.2 0M5.4 6.6a1.1 1.1 0 1 0 2.2 0a1.1 1.1 0 1 0 -2.2 0",
+            true,
+            0.0,
+        ),
         DefectKind::Spall => (8.0, 8.0, "M0 0L8 8M8 0L0 8", false, 1.0),
         DefectKind::Delamination => (14.0, 8.0, "M1 2L9 2M8 6L14 6M0 6L2 6", false, 1.3),
         DefectKind::Blisters => (14.0, 12.0, "M2 8A4 4 0 0 1 10 8", false, 1.2),
         DefectKind::Popouts => (14.0, 14.0, "M2 2L8 2L5 8Z", true, 0.0),
-        DefectKind::Pinholes => (6.0, 6.0, "M1 1a.8 .8 0 1 0 1.6 0a.8 .8 0 1 0 -1.6 0", true, 0.0),
+        DefectKind::Pinholes => (
+            6.0,
+            6.0,
+            "M1 1a.8 .8 0 1 0 1.6 0a.8 .8 0 1 0 -1.6 0",
+            true,
+            0.0,
+        ),
         DefectKind::Dusting => (12.0, 12.0, "M3 1L3 5M1 3L5 3M9 7L9 11M7 9L11 9", false, 0.9),
         DefectKind::Etching => (5.0, 10.0, "M2.5 0L2.5 10", false, 0.8),
         DefectKind::Crack => (12.0, 10.0, "M0 5L3 3L6 7L9 4L12 5", false, 1.2),
-        DefectKind::MapCracking => (18.0, 16.0, "M0 4L5 2L10 5L18 4M5 2L6 0M10 5L8 11L0 12M8 11L13 14L18 12M13 14L12 16", false, 1.0),
+        DefectKind::MapCracking => (
+            18.0,
+            16.0,
+            "M0 4L5 2L10 5L18 4M5 2L6 0M10 5L8 11L0 12M8 11L13 14L18 12M13 14L12 16",
+            false,
+            1.0,
+        ),
         DefectKind::CornerBreak => (12.0, 8.0, "M0 6L3 2L6 6L9 2L12 6", false, 1.2),
-        DefectKind::Debonding => (16.0, 10.0, "M0 0L16 0M0 5L16 5M4 0L4 5M12 5L12 10", false, 0.9),
+        DefectKind::Debonding => (
+            16.0,
+            10.0,
+            "M0 0L16 0M0 5L16 5M4 0L4 5M12 5L12 10",
+            false,
+            0.9,
+        ),
         DefectKind::Lip => (10.0, 8.0, "M0 2L10 2M0 5L10 5", false, 1.4),
         DefectKind::Settlement => (12.0, 10.0, "M2 2L6 6L10 2", false, 1.3),
         DefectKind::Heave => (12.0, 10.0, "M2 7L6 3L10 7", false, 1.3),
@@ -136,8 +160,17 @@ pub fn jagged(a: Point, b: Point, seed: u32) -> String {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         let off = (f64::from(state >> 16 & 0xff) / 255.0 - 0.5) * 7.0;
         let t = k as f64 / pieces as f64;
-        let (nx, ny) = if length > 0.0 { (-dy / length, dx / length) } else { (0.0, 0.0) };
-        let _ = write!(d, "L{} {}", num(a.0 + dx * t + nx * off), num(a.1 + dy * t + ny * off));
+        let (nx, ny) = if length > 0.0 {
+            (-dy / length, dx / length)
+        } else {
+            (0.0, 0.0)
+        };
+        let _ = write!(
+            d,
+            "L{} {}",
+            num(a.0 + dx * t + nx * off),
+            num(a.1 + dy * t + ny * off)
+        );
     }
     let _ = write!(d, "L{} {}", num(b.0), num(b.1));
     d
@@ -171,7 +204,11 @@ pub fn edge(kind: &str, a: Point, b: Point, out: Point) -> String {
         let t = gap * (k as f64 + 0.5);
         match kind {
             // Blades of grass.
-            "lawn" => line(&mut d, spot(t, 0.0), spot(t + if k % 2 == 0 { 2.0 } else { -2.0 }, 6.0)),
+            "lawn" => line(
+                &mut d,
+                spot(t, 0.0),
+                spot(t + if k % 2 == 0 { 2.0 } else { -2.0 }, 6.0),
+            ),
             // Small tufts.
             "planting" => {
                 line(&mut d, spot(t, 0.0), spot(t - 4.0, 6.0));
@@ -195,7 +232,13 @@ pub fn edge(kind: &str, a: Point, b: Point, out: Point) -> String {
 
 /// A flight of steps seen from above.
 pub fn steps(svg: &mut Svg, r: Rect) {
-    svg.rect(r.x, r.y, r.w, r.h, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4));
+    svg.rect(
+        r.x,
+        r.y,
+        r.w,
+        r.h,
+        Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4),
+    );
     for k in 1..4 {
         let y = r.y + r.h / 4.0 * f64::from(k);
         svg.line((r.x, y), (r.x + r.w, y), Paint::line(Tone::Ink, 1.0));
@@ -233,26 +276,76 @@ pub fn swatch(svg: &mut Svg, mark: Mark, r: Rect) {
         Mark::Defect(_) => {
             let id = define(svg, mark);
             svg.rect(r.x, r.y, r.w, r.h, Paint::fill(Tone::Tint));
-            svg.pill(r.x, r.y, r.w, r.h, 3.0, Paint::hatch(&id).edged(Tone::Ink, 1.3));
+            svg.pill(
+                r.x,
+                r.y,
+                r.w,
+                r.h,
+                3.0,
+                Paint::hatch(&id).edged(Tone::Ink, 1.3),
+            );
         }
         Mark::Hollow => {
             let id = define(svg, mark);
             svg.rect(r.x, r.y, r.w, r.h, Paint::fill(Tone::Tint));
-            svg.pill(r.x, r.y, r.w, r.h, 6.0, Paint::hatch(&id).edged(Tone::Ink, 1.3).dashed("2 4"));
+            svg.pill(
+                r.x,
+                r.y,
+                r.w,
+                r.h,
+                6.0,
+                Paint::hatch(&id).edged(Tone::Ink, 1.3).dashed("2 4"),
+            );
         }
         Mark::Panel => svg.line(a, b, Paint::line(Tone::Grey, 1.0)),
         Mark::Control => svg.line(a, b, Paint::line(Tone::Ink, 1.6).dashed("9 4")),
         Mark::Construction => svg.line(a, b, Paint::line(Tone::Ink, 2.0).dashed("12 3 2 3")),
         Mark::Isolation => svg.line(a, b, Paint::line(Tone::Ink, 3.0).dashed("1 5")),
         Mark::Disc => {
-            svg.ellipse(r.x + r.w / 2.0, mid, 9.5, 9.5, Paint::line(Tone::Ink, 1.3).dashed("6 3"));
+            svg.ellipse(
+                r.x + r.w / 2.0,
+                mid,
+                9.5,
+                9.5,
+                Paint::line(Tone::Ink, 1.3).dashed("6 3"),
+            );
         }
         Mark::Spot => svg.ellipse(r.x + r.w / 2.0, mid, 3.2, 3.2, Paint::fill(Tone::Ink)),
         Mark::Somewhere => {
-            svg.pill(r.x + 7.0, r.y, 20.0, 19.0, 9.5, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4).dashed("3 2.4"));
-            svg.text(r.x + 17.0, r.y + 13.6, Letter::new(11.5).bold().middle(), "n");
+            svg.pill(
+                r.x + 7.0,
+                r.y,
+                20.0,
+                19.0,
+                9.5,
+                Paint::fill(Tone::Paper)
+                    .edged(Tone::Ink, 1.4)
+                    .dashed("3 2.4"),
+            );
+            svg.text(
+                r.x + 17.0,
+                r.y + 13.6,
+                Letter::new(11.5).bold().middle(),
+                "n",
+            );
         }
-        Mark::Steps => steps(svg, Rect { x: r.x + 3.0, y: r.y, w: 28.0, h: 20.0 }),
-        Mark::Door => door(svg, Rect { x: r.x + 7.0, y: r.y, w: 20.0, h: 20.0 }),
+        Mark::Steps => steps(
+            svg,
+            Rect {
+                x: r.x + 3.0,
+                y: r.y,
+                w: 28.0,
+                h: 20.0,
+            },
+        ),
+        Mark::Door => door(
+            svg,
+            Rect {
+                x: r.x + 7.0,
+                y: r.y,
+                w: 20.0,
+                h: 20.0,
+            },
+        ),
     }
 }

@@ -38,7 +38,12 @@ impl Rect {
     }
 
     fn grown(self, by: f64) -> Rect {
-        Rect { x: self.x - by, y: self.y - by, w: self.w + 2.0 * by, h: self.h + 2.0 * by }
+        Rect {
+            x: self.x - by,
+            y: self.y - by,
+            w: self.w + 2.0 * by,
+            h: self.h + 2.0 * by,
+        }
     }
 }
 
@@ -141,7 +146,12 @@ impl Placer {
             self.slot = (self.bounds.x + 4.0, self.slot.1 + self.slot_height + 4.0);
             self.slot_height = 0.0;
         }
-        let rect = Rect { x: self.slot.0, y: self.slot.1, w, h };
+        let rect = Rect {
+            x: self.slot.0,
+            y: self.slot.1,
+            w,
+            h,
+        };
         self.slot.0 += w + 4.0;
         self.slot_height = self.slot_height.max(h);
         self.bottom = self.bottom.max(rect.y + h + 4.0);
@@ -165,21 +175,36 @@ impl Placer {
         }
         let hard = self.cells_of(rect).into_iter().any(|cell| {
             self.cells.get(cell).is_some_and(|list| {
-                list.iter().any(|i| self.taken.get(*i as usize).is_some_and(|t| t.grown(1.0).overlaps(rect)))
+                list.iter().any(|i| {
+                    self.taken
+                        .get(*i as usize)
+                        .is_some_and(|t| t.grown(1.0).overlaps(rect))
+                })
             })
         });
         if hard {
             return false;
         }
-        !shy || !self.soft.iter().any(|s| Some(*s) != own && s.overlaps(rect))
+        !shy || !self
+            .soft
+            .iter()
+            .any(|s| Some(*s) != own && s.overlaps(rect))
     }
 
     fn cells_of(&self, rect: Rect) -> Vec<usize> {
         let index = |v: f64, from: f64| ((v - from) / CELL).floor().max(0.0) as usize;
-        let (x0, x1) = (index(rect.x - 1.0, self.bounds.x), index(rect.x + rect.w + 1.0, self.bounds.x));
-        let (y0, y1) = (index(rect.y - 1.0, self.bounds.y), index(rect.y + rect.h + 1.0, self.bounds.y));
+        let (x0, x1) = (
+            index(rect.x - 1.0, self.bounds.x),
+            index(rect.x + rect.w + 1.0, self.bounds.x),
+        );
+        let (y0, y1) = (
+            index(rect.y - 1.0, self.bounds.y),
+            index(rect.y + rect.h + 1.0, self.bounds.y),
+        );
         let x1 = x1.min(self.columns.saturating_sub(1));
-        (y0..=y1).flat_map(|y| (x0..=x1).map(move |x| y * self.columns + x)).collect()
+        (y0..=y1)
+            .flat_map(|y| (x0..=x1).map(move |x| y * self.columns + x))
+            .collect()
     }
 }
 
@@ -211,9 +236,25 @@ mod tests {
 
     #[test]
     fn a_label_with_room_stays_where_it_belongs() {
-        let mut placer = Placer::new(Rect { x: 0.0, y: 0.0, w: 300.0, h: 200.0 });
+        let mut placer = Placer::new(Rect {
+            x: 0.0,
+            y: 0.0,
+            w: 300.0,
+            h: 200.0,
+        });
         let (first, near) = placer.place((50.0, 50.0), 20.0, 20.0, None);
-        assert_eq!((first, near), (Rect { x: 40.0, y: 40.0, w: 20.0, h: 20.0 }, true));
+        assert_eq!(
+            (first, near),
+            (
+                Rect {
+                    x: 40.0,
+                    y: 40.0,
+                    w: 20.0,
+                    h: 20.0
+                },
+                true
+            )
+        );
         assert!(!placer.claim(first));
     }
 }

@@ -42,9 +42,23 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
         false,
         1.0,
     );
-    let grains = svg.pattern("grains", 7.0, 7.0, "M1 1h1.2v1.2h-1.2zM4.5 4.5h1.2v1.2h-1.2z", true, 0.0);
+    let grains = svg.pattern(
+        "grains",
+        7.0,
+        7.0,
+        "M1 1h1.2v1.2h-1.2zM4.5 4.5h1.2v1.2h-1.2z",
+        true,
+        0.0,
+    );
     let bond = svg.pattern("bond", 6.0, 6.0, "M0 6L6 0", false, 1.4);
-    let earth = svg.pattern("earth", 16.0, 12.0, "M1 11L7 3M6 11L12 3M11 11L17 3", false, 0.8);
+    let earth = svg.pattern(
+        "earth",
+        16.0,
+        12.0,
+        "M1 11L7 3M6 11L12 3M11 11L17 3",
+        false,
+        0.8,
+    );
     let letter = Letter::new(13.5);
     let grey = Letter::new(12.5).tone(Tone::Grey);
     let height = |body: Body| match body {
@@ -63,7 +77,13 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
             Body::Film => svg.rect(LEFT, y, BLOCK, h, Paint::fill(Tone::Grey)),
             Body::New => {
                 svg.rect(LEFT, y, BLOCK, h, Paint::fill(Tone::Paper));
-                svg.rect(LEFT, y, BLOCK, h, Paint::hatch(&grains).edged(Tone::Ink, 1.6));
+                svg.rect(
+                    LEFT,
+                    y,
+                    BLOCK,
+                    h,
+                    Paint::hatch(&grains).edged(Tone::Ink, 1.6),
+                );
             }
             Body::Bond => {
                 svg.rect(LEFT, y, BLOCK, h, Paint::fill(Tone::Paper));
@@ -94,10 +114,18 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
             }
             Body::Ground => svg.rect(LEFT, y, BLOCK, h, Paint::hatch(&earth)),
         }
-        let mut lines: Vec<(String, bool)> =
-            letter.bold().wrap(&layer.name, WIDTH - BLOCK - 60.0, 2).into_iter().map(|l| (l, true)).collect();
+        let mut lines: Vec<(String, bool)> = letter
+            .bold()
+            .wrap(&layer.name, WIDTH - BLOCK - 60.0, 2)
+            .into_iter()
+            .map(|l| (l, true))
+            .collect();
         if !layer.figure.is_empty() {
-            lines.extend(grey.wrap(&layer.figure, WIDTH - BLOCK - 60.0, 2).into_iter().map(|l| (l, false)));
+            lines.extend(
+                grey.wrap(&layer.figure, WIDTH - BLOCK - 60.0, 2)
+                    .into_iter()
+                    .map(|l| (l, false)),
+            );
         }
         labels.push((y + h / 2.0, lines));
         desc.push_str(&layer.name);
@@ -113,7 +141,11 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
         let top = (mid - tall / 2.0).max(next);
         let anchor = top + 12.0;
         svg.path(
-            &[(LEFT + BLOCK + 3.0, *mid), (LEFT + BLOCK + 14.0, *mid), (LEFT + BLOCK + 32.0, anchor - 4.0)],
+            &[
+                (LEFT + BLOCK + 3.0, *mid),
+                (LEFT + BLOCK + 14.0, *mid),
+                (LEFT + BLOCK + 32.0, anchor - 4.0),
+            ],
             false,
             Paint::line(Tone::Grey, 1.0),
         );
@@ -124,8 +156,18 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
         next = top + tall + 9.0;
     }
     let bottom = y.max(next);
-    svg.text(LEFT, bottom + 16.0, grey, "Not to scale: thin layers are drawn thicker than they are.");
-    svg.finish(WIDTH, bottom + 26.0, title, desc.trim().trim_end_matches(';'))
+    svg.text(
+        LEFT,
+        bottom + 16.0,
+        grey,
+        "Not to scale: thin layers are drawn thicker than they are.",
+    );
+    svg.finish(
+        WIDTH,
+        bottom + 26.0,
+        title,
+        desc.trim().trim_end_matches(';'),
+    )
 }
 
 /// Something that asks for thickness (`at_least`) or forbids it, with its figure as printed.
@@ -143,7 +185,13 @@ pub struct Bound {
 
 /// Draws floor, ceiling and the chosen thickness between them. `chosen` is in millimetres and as
 /// printed; `window` is floor and ceiling.
-pub fn room(bounds: &[Bound], window: (f64, f64), chosen: Option<(f64, &str)>, prefix: &str, title: &str) -> String {
+pub fn room(
+    bounds: &[Bound],
+    window: (f64, f64),
+    chosen: Option<(f64, &str)>,
+    prefix: &str,
+    title: &str,
+) -> String {
     const WIDTH: f64 = 720.0;
     // Names, then figures, then the bars: so no figure lies on a bar or on the chosen line.
     const FIGURES: f64 = 262.0;
@@ -159,18 +207,33 @@ pub fn room(bounds: &[Bound], window: (f64, f64), chosen: Option<(f64, &str)>, p
         .filter(|v| v.is_finite())
         .fold(1.0, f64::max);
     // Something far away (a door with a foot to spare) must not squeeze the rest together.
-    let base = [window.0, window.1, chosen.map_or(0.0, |c| c.0)].into_iter().filter(|v| v.is_finite()).fold(1.0, f64::max);
+    let base = [window.0, window.1, chosen.map_or(0.0, |c| c.0)]
+        .into_iter()
+        .filter(|v| v.is_finite())
+        .fold(1.0, f64::max);
     let end = most.min(base * 2.2) * 1.1;
     let room = WIDTH - NAMES - 24.0;
-    let x_of = |mm: f64| NAMES + room * (if mm.is_finite() { mm } else { end }).clamp(0.0, end) / end;
+    let x_of =
+        |mm: f64| NAMES + room * (if mm.is_finite() { mm } else { end }).clamp(0.0, end) / end;
     let top = 30.0;
-    let rows: Vec<(Vec<String>, &Bound)> =
-        bounds.iter().map(|b| (letter.wrap(&b.what, FIGURES - 8.0, 2), b)).collect();
-    let heights: Vec<f64> = rows.iter().map(|(l, _)| 15.0 * l.len() as f64 + 13.0).collect();
+    let rows: Vec<(Vec<String>, &Bound)> = bounds
+        .iter()
+        .map(|b| (letter.wrap(&b.what, FIGURES - 8.0, 2), b))
+        .collect();
+    let heights: Vec<f64> = rows
+        .iter()
+        .map(|(l, _)| 15.0 * l.len() as f64 + 13.0)
+        .collect();
     let bottom = top + heights.iter().sum::<f64>();
     let (lo, hi) = (x_of(window.0), x_of(window.1));
     if hi >= lo {
-        svg.rect(lo, top - 6.0, (hi - lo).max(2.0), bottom - top + 10.0, Paint::fill(Tone::Tint).edged(Tone::Hair, 1.0));
+        svg.rect(
+            lo,
+            top - 6.0,
+            (hi - lo).max(2.0),
+            bottom - top + 10.0,
+            Paint::fill(Tone::Tint).edged(Tone::Hair, 1.0),
+        );
     }
     let mut y = top;
     let mut desc = String::new();
@@ -184,27 +247,59 @@ pub fn room(bounds: &[Bound], window: (f64, f64), chosen: Option<(f64, &str)>, p
         if bound.at_least {
             svg.rect(NAMES, mid - 6.0, x - NAMES, 12.0, Paint::fill(Tone::Ink));
         } else {
-            svg.rect(x, mid - 6.0, NAMES + room - x, 12.0, Paint::hatch(&slant).edged(Tone::Ink, 1.2));
+            svg.rect(
+                x,
+                mid - 6.0,
+                NAMES + room - x,
+                12.0,
+                Paint::hatch(&slant).edged(Tone::Ink, 1.2),
+            );
         }
-        let words = if bound.at_least { format!("at least {}", bound.figure) } else { format!("at most {}", bound.figure) };
+        let words = if bound.at_least {
+            format!("at least {}", bound.figure)
+        } else {
+            format!("at most {}", bound.figure)
+        };
         let style = Letter::new(12.0).bold();
-        svg.text(FIGURES + 6.0, mid + 4.5, style, &style.cut(&words, NAMES - FIGURES - 12.0));
+        svg.text(
+            FIGURES + 6.0,
+            mid + 4.5,
+            style,
+            &style.cut(&words, NAMES - FIGURES - 12.0),
+        );
         desc.push_str(&format!("{}: {}. ", bound.what, words));
         y += h;
     }
-    svg.line((NAMES, top - 6.0), (NAMES, bottom + 6.0), Paint::line(Tone::Ink, 1.2));
+    svg.line(
+        (NAMES, top - 6.0),
+        (NAMES, bottom + 6.0),
+        Paint::line(Tone::Ink, 1.2),
+    );
     if let Some((mm, figure)) = chosen {
         let x = x_of(mm);
-        svg.line((x, top - 10.0), (x, bottom + 6.0), Paint::line(Tone::Ink, 2.2));
+        svg.line(
+            (x, top - 10.0),
+            (x, bottom + 6.0),
+            Paint::line(Tone::Ink, 2.2),
+        );
         let words = format!("we place {figure}");
         let style = Letter::new(13.0).bold().middle();
         let half = style.width(&words) / 2.0;
-        svg.path(&[(x, top - 8.0), (x - 5.0, top - 15.0), (x + 5.0, top - 15.0)], true, Paint::fill(Tone::Ink));
+        svg.path(
+            &[(x, top - 8.0), (x - 5.0, top - 15.0), (x + 5.0, top - 15.0)],
+            true,
+            Paint::fill(Tone::Ink),
+        );
         svg.text(x.clamp(half, WIDTH - half), 12.0, style, &words);
         desc.push_str(&format!("Chosen: {figure}. "));
     } else {
         let words = "the layer would need more than there is room for";
-        svg.text(NAMES + 4.0, 14.0, Letter::new(13.0).bold().tone(Tone::Alert), words);
+        svg.text(
+            NAMES + 4.0,
+            14.0,
+            Letter::new(13.0).bold().tone(Tone::Alert),
+            words,
+        );
         desc.push_str(words);
     }
     svg.text(NAMES, bottom + 20.0, small.middle(), "0");
@@ -220,8 +315,25 @@ pub fn ring(firm: bool, prefix: &str) -> String {
         svg.ellipse(16.0, 16.0, 2.6, 2.6, Paint::fill(Tone::Ink));
         svg.finish(32.0, 32.0, "firm", "Whole rings: the answer is firm.")
     } else {
-        svg.ellipse(16.0, 16.0, 13.0, 13.0, Paint::line(Tone::Alert, 2.4).dashed("6 6"));
-        svg.ellipse(16.0, 16.0, 7.5, 7.5, Paint::line(Tone::Alert, 2.0).dashed("3.5 4.5"));
-        svg.finish(32.0, 32.0, "open", "Broken rings: the answer is still open.")
+        svg.ellipse(
+            16.0,
+            16.0,
+            13.0,
+            13.0,
+            Paint::line(Tone::Alert, 2.4).dashed("6 6"),
+        );
+        svg.ellipse(
+            16.0,
+            16.0,
+            7.5,
+            7.5,
+            Paint::line(Tone::Alert, 2.0).dashed("3.5 4.5"),
+        );
+        svg.finish(
+            32.0,
+            32.0,
+            "open",
+            "Broken rings: the answer is still open.",
+        )
     }
 }

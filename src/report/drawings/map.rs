@@ -32,13 +32,26 @@ pub fn slab_map(record: &Record, prefix: &str) -> SlabMap {
     let ground = Ground::of(record);
     let ((x0, y0), (x1, y1)) = ground.bounds();
     let (wide, high) = ((x1 - x0).max(1.0), (y1 - y0).max(1.0));
-    let (wide, high) = if wide.is_finite() && high.is_finite() { (wide, high) } else { (1.0, 1.0) };
+    let (wide, high) = if wide.is_finite() && high.is_finite() {
+        (wide, high)
+    } else {
+        (1.0, 1.0)
+    };
     let scale = ((WIDTH - 2.0 * MARGIN) / wide).min(TALLEST / high);
     let left = (WIDTH - wide * scale) / 2.0;
-    let field = Rect { x: 0.0, y: 0.0, w: WIDTH, h: high * scale + 2.0 * MARGIN };
+    let field = Rect {
+        x: 0.0,
+        y: 0.0,
+        w: WIDTH,
+        h: high * scale + 2.0 * MARGIN,
+    };
     let frame = Frame {
         scale,
-        origin: if x0.is_finite() && y1.is_finite() { (x0, y1) } else { (0.0, 0.0) },
+        origin: if x0.is_finite() && y1.is_finite() {
+            (x0, y1)
+        } else {
+            (0.0, 0.0)
+        },
         at: (left, MARGIN),
         field,
     };
@@ -75,13 +88,24 @@ impl Frame {
         let x = self.at.0 + (p.0 - self.origin.0) * self.scale;
         let y = self.at.1 + (self.origin.1 - p.1) * self.scale;
         // What lies far off the slab is held at the border, so that nothing leaves the drawing.
-        let held = |v: f64, size: f64| if v.is_finite() { v.clamp(4.0, size - 4.0) } else { 4.0 };
+        let held = |v: f64, size: f64| {
+            if v.is_finite() {
+                v.clamp(4.0, size - 4.0)
+            } else {
+                4.0
+            }
+        };
         (held(x, self.field.w), held(y, self.field.h))
     }
 
     fn rect(&self, lo: Point, hi: Point) -> Rect {
         let (a, b) = (self.spot((lo.0, hi.1)), self.spot((hi.0, lo.1)));
-        Rect { x: a.0, y: a.1, w: b.0 - a.0, h: b.1 - a.1 }
+        Rect {
+            x: a.0,
+            y: a.1,
+            w: b.0 - a.0,
+            h: b.1 - a.1,
+        }
     }
 }
 
@@ -116,17 +140,23 @@ impl Drawing {
         for (index, area) in ground.areas.iter().enumerate() {
             let corners: Vec<Point> = area.outline.iter().map(|p| self.frame.spot(*p)).collect();
             let paint = Paint::fill(Tone::Tint).edged(Tone::Ink, 1.8);
-            let paint = if area.lie == Lie::Placed { paint } else { paint.dashed("7 4") };
+            let paint = if area.lie == Lie::Placed {
+                paint
+            } else {
+                paint.dashed("7 4")
+            };
             self.svg.path(&corners, true, paint);
             let clip = self.svg.clip(&Self::clip_of(index), &corners);
             let ((x0, y0), (x1, y1)) = area.box_;
             for x in &area.grid.0 {
                 let (a, b) = (self.frame.spot((*x, y0)), self.frame.spot((*x, y1)));
-                self.svg.line(a, b, Paint::line(Tone::Grey, 1.0).clipped(&clip));
+                self.svg
+                    .line(a, b, Paint::line(Tone::Grey, 1.0).clipped(&clip));
             }
             for y in &area.grid.1 {
                 let (a, b) = (self.frame.spot((x0, *y)), self.frame.spot((x1, *y)));
-                self.svg.line(a, b, Paint::line(Tone::Grey, 1.0).clipped(&clip));
+                self.svg
+                    .line(a, b, Paint::line(Tone::Grey, 1.0).clipped(&clip));
             }
             if !area.grid.0.is_empty() || !area.grid.1.is_empty() {
                 self.explain(Mark::Panel, "joint between panels");
@@ -166,7 +196,14 @@ impl Drawing {
                 Reach::Patch(lo, hi) => {
                     let r = self.frame.rect(*lo, *hi);
                     let id = hatch::define(&mut self.svg, mark);
-                    self.svg.pill(r.x, r.y, r.w, r.h, 3.0, Paint::hatch(&id).edged(Tone::Ink, 1.3).clipped(&clip));
+                    self.svg.pill(
+                        r.x,
+                        r.y,
+                        r.w,
+                        r.h,
+                        3.0,
+                        Paint::hatch(&id).edged(Tone::Ink, 1.3).clipped(&clip),
+                    );
                     self.placer.avoid(r);
                     self.explain(mark, hatch::words(defect.kind));
                 }
@@ -174,8 +211,22 @@ impl Drawing {
                     let (x, y) = self.frame.spot(*c);
                     let r = (radius * self.frame.scale).min(WIDTH);
                     let id = hatch::define(&mut self.svg, mark);
-                    self.svg.ellipse(x, y, r, r, Paint::hatch(&id).edged(Tone::Ink, 1.3).dashed("6 3").clipped(&clip));
-                    self.placer.avoid(Rect { x: x - r, y: y - r, w: 2.0 * r, h: 2.0 * r });
+                    self.svg.ellipse(
+                        x,
+                        y,
+                        r,
+                        r,
+                        Paint::hatch(&id)
+                            .edged(Tone::Ink, 1.3)
+                            .dashed("6 3")
+                            .clipped(&clip),
+                    );
+                    self.placer.avoid(Rect {
+                        x: x - r,
+                        y: y - r,
+                        w: 2.0 * r,
+                        h: 2.0 * r,
+                    });
                     self.explain(mark, hatch::words(defect.kind));
                     self.explain(Mark::Disc, "right size, shape not recorded");
                 }
@@ -185,7 +236,10 @@ impl Drawing {
                         self.svg.line(a, b, Paint::line(Tone::Ink, 4.2));
                         self.svg.line(a, b, Paint::line(Tone::Paper, 1.6));
                     } else {
-                        self.svg.raw_path(&hatch::jagged(a, b, defect.number), Paint::line(Tone::Ink, 2.0));
+                        self.svg.raw_path(
+                            &hatch::jagged(a, b, defect.number),
+                            Paint::line(Tone::Ink, 2.0),
+                        );
                     }
                     self.explain(mark, hatch::words(defect.kind));
                 }
@@ -203,17 +257,38 @@ impl Drawing {
 
     fn joints(&mut self, record: &Record, ground: &Ground) {
         let mut unplaced = 0_usize;
-        for joint in record.areas.iter().zip(&ground.areas).flat_map(|(a, _)| &a.joints) {
-            let ends = joint.at.as_ref().and_then(point).zip(joint.to.as_ref().and_then(point));
+        for joint in record
+            .areas
+            .iter()
+            .zip(&ground.areas)
+            .flat_map(|(a, _)| &a.joints)
+        {
+            let ends = joint
+                .at
+                .as_ref()
+                .and_then(point)
+                .zip(joint.to.as_ref().and_then(point));
             let Some((a, b)) = ends else {
                 unplaced += 1;
                 continue;
             };
             let (a, b) = (self.frame.spot(a), self.frame.spot(b));
             let (mark, words, paint) = match joint.kind.as_str() {
-                "isolation" => (Mark::Isolation, "joint that keeps two parts apart", Paint::line(Tone::Ink, 3.0).dashed("1 5")),
-                "construction" => (Mark::Construction, "joint between two pours", Paint::line(Tone::Ink, 2.0).dashed("12 3 2 3")),
-                _ => (Mark::Control, "cut joint that guides cracks", Paint::line(Tone::Ink, 1.6).dashed("9 4")),
+                "isolation" => (
+                    Mark::Isolation,
+                    "joint that keeps two parts apart",
+                    Paint::line(Tone::Ink, 3.0).dashed("1 5"),
+                ),
+                "construction" => (
+                    Mark::Construction,
+                    "joint between two pours",
+                    Paint::line(Tone::Ink, 2.0).dashed("12 3 2 3"),
+                ),
+                _ => (
+                    Mark::Control,
+                    "cut joint that guides cracks",
+                    Paint::line(Tone::Ink, 1.6).dashed("9 4"),
+                ),
             };
             self.svg.line(a, b, paint);
             self.explain(mark, words);
@@ -230,18 +305,31 @@ impl Drawing {
     fn edges(&mut self, record: &Record, ground: &Ground) {
         for edge in &record.edges {
             let words = edge.kind.replace('_', " ");
-            let place = ground.area(&edge.area).and_then(|area| side(area, edge.side.as_deref()?));
+            let place = ground
+                .area(&edge.area)
+                .and_then(|area| side(area, edge.side.as_deref()?));
             let Some((pieces, out)) = place else {
-                self.notes.push(format!("Edge along area {}: {words} (side not recorded).", edge.area));
+                self.notes.push(format!(
+                    "Edge along area {}: {words} (side not recorded).",
+                    edge.area
+                ));
                 continue;
             };
             let off = |p: Point, d: f64| (p.0 + out.0 * d, p.1 + out.1 * d);
             let mut longest = (0.0, (0.0, 0.0));
             for (a, b) in pieces {
                 let (a, b) = (self.frame.spot(a), self.frame.spot(b));
-                self.svg.raw_path(&hatch::edge(&edge.kind, off(a, 5.0), off(b, 5.0), out), Paint::line(Tone::Grey, 1.2));
+                self.svg.raw_path(
+                    &hatch::edge(&edge.kind, off(a, 5.0), off(b, 5.0), out),
+                    Paint::line(Tone::Grey, 1.2),
+                );
                 let (p, q) = (off(a, 3.0), off(b, 14.0));
-                self.placer.avoid(Rect { x: p.0.min(q.0), y: p.1.min(q.1), w: (p.0 - q.0).abs(), h: (p.1 - q.1).abs() });
+                self.placer.avoid(Rect {
+                    x: p.0.min(q.0),
+                    y: p.1.min(q.1),
+                    w: (p.0 - q.0).abs(),
+                    h: (p.1 - q.1).abs(),
+                });
                 let length = (b.0 - a.0).abs() + (b.1 - a.1).abs();
                 if length > longest.0 {
                     longest = (length, ((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0));
@@ -265,11 +353,18 @@ impl Drawing {
             let full = letter.cut(&format!("{} {}", area.id, area.name), room);
             let w = letter.width(&full) + 10.0;
             // Just above the area's upper left corner, outside the damage; else wherever there is room.
-            let (spot, near) = self.placer.place((r.x + w / 2.0 - 1.0, r.y - 13.0), w, 19.0, None);
+            let (spot, near) = self
+                .placer
+                .place((r.x + w / 2.0 - 1.0, r.y - 13.0), w, 19.0, None);
             if !near {
-                self.svg.line(spot.middle(), (r.x + 4.0, r.y + 4.0), Paint::line(Tone::Hair, 0.8));
+                self.svg.line(
+                    spot.middle(),
+                    (r.x + 4.0, r.y + 4.0),
+                    Paint::line(Tone::Hair, 0.8),
+                );
             }
-            self.svg.rect(spot.x, spot.y, spot.w, spot.h, Paint::fill(Tone::Paper));
+            self.svg
+                .rect(spot.x, spot.y, spot.w, spot.h, Paint::fill(Tone::Paper));
             self.svg.text(spot.x + 4.0, spot.y + 14.0, letter, &full);
         }
     }
@@ -282,7 +377,12 @@ impl Drawing {
                 continue;
             };
             let (x, y) = self.frame.spot(at);
-            let own = Rect { x: x - 15.0, y: y - 11.0, w: 30.0, h: 22.0 };
+            let own = Rect {
+                x: x - 15.0,
+                y: y - 11.0,
+                w: 30.0,
+                h: 22.0,
+            };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::steps(&mut self.svg, r);
             self.tag(&format!("Steps {}", stair.id), r, (x, y));
@@ -294,14 +394,22 @@ impl Drawing {
                 continue;
             };
             let (x, y) = self.frame.spot(at);
-            let own = Rect { x: x - 11.0, y: y - 11.0, w: 22.0, h: 22.0 };
+            let own = Rect {
+                x: x - 11.0,
+                y: y - 11.0,
+                w: 22.0,
+                h: 22.0,
+            };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::door(&mut self.svg, r);
             self.tag(&format!("Door {}", door.id), r, (x, y));
             self.explain(Mark::Door, "door");
         }
         if !missing.is_empty() {
-            self.notes.push(format!("Not on the map, because their place was not recorded: {}.", missing.join(", ")));
+            self.notes.push(format!(
+                "Not on the map, because their place was not recorded: {}.",
+                missing.join(", ")
+            ));
         }
     }
 
@@ -310,10 +418,13 @@ impl Drawing {
         let words = letter.cut(words, 140.0);
         let w = letter.width(&words) + 4.0;
         let (sx, sy) = symbol.middle();
-        let (r, near) = self.placer.place((sx, sy + symbol.h / 2.0 + 9.0), w, 14.0, Some(symbol));
+        let (r, near) = self
+            .placer
+            .place((sx, sy + symbol.h / 2.0 + 9.0), w, 14.0, Some(symbol));
         let (x, y) = r.middle();
         if !near {
-            self.svg.line((sx, sy), (x, y), Paint::line(Tone::Hair, 0.8));
+            self.svg
+                .line((sx, sy), (x, y), Paint::line(Tone::Hair, 0.8));
         }
         self.svg.rect(r.x, r.y, r.w, r.h, Paint::fill(Tone::Paper));
         self.svg.text(x, y + 4.0, letter, &words);
@@ -332,7 +443,15 @@ impl Drawing {
                     Reach::Disc(c, radius) => {
                         let (x, y) = self.frame.spot(*c);
                         let r = (radius * self.frame.scale).min(WIDTH);
-                        ((x, y), Some(Rect { x: x - r, y: y - r, w: 2.0 * r, h: 2.0 * r }))
+                        (
+                            (x, y),
+                            Some(Rect {
+                                x: x - r,
+                                y: y - r,
+                                w: 2.0 * r,
+                                h: 2.0 * r,
+                            }),
+                        )
                     }
                     Reach::Line(a, b) => {
                         let (a, b) = (self.frame.spot(*a), self.frame.spot(*b));
@@ -340,7 +459,12 @@ impl Drawing {
                     }
                     Reach::Spot(c) | Reach::Somewhere(c) => (self.frame.spot(*c), None),
                 };
-                Number { number: d.number, at, own, somewhere: matches!(d.reach, Reach::Somewhere(_)) }
+                Number {
+                    number: d.number,
+                    at,
+                    own,
+                    somewhere: matches!(d.reach, Reach::Somewhere(_)),
+                }
             })
             .collect();
         let mut placed = Vec::new();
@@ -366,21 +490,29 @@ impl Drawing {
             let covers = n.own.is_some_and(|o| o.overlaps(*r));
             if far > 12.0 && !covers && !(n.somewhere && far < 60.0) {
                 self.svg.line((x, y), n.at, Paint::line(Tone::Ink, 0.9));
-                self.svg.ellipse(n.at.0, n.at.1, 1.7, 1.7, Paint::fill(Tone::Ink));
+                self.svg
+                    .ellipse(n.at.0, n.at.1, 1.7, 1.7, Paint::fill(Tone::Ink));
             }
         }
         for (n, (r, text, letter)) in numbers.iter().zip(&placed) {
             let (x, y) = r.middle();
             let paint = Paint::fill(Tone::Paper).edged(Tone::Ink, 1.4);
-            let paint = if n.somewhere { paint.dashed("3 2.4") } else { paint };
+            let paint = if n.somewhere {
+                paint.dashed("3 2.4")
+            } else {
+                paint
+            };
             self.svg.pill(r.x, r.y, r.w, r.h, 9.5, paint);
             self.svg.text(x, y + 4.1, *letter, text);
         }
     }
 
     fn panel_names(&mut self, ground: &Ground) {
-        let mut damage: Vec<Rect> =
-            ground.hollow.iter().map(|(lo, hi)| self.frame.rect(*lo, *hi)).collect();
+        let mut damage: Vec<Rect> = ground
+            .hollow
+            .iter()
+            .map(|(lo, hi)| self.frame.rect(*lo, *hi))
+            .collect();
         damage.extend(ground.defects.iter().filter_map(|d| match &d.reach {
             Reach::Patch(lo, hi) => Some(self.frame.rect(*lo, *hi)),
             Reach::Disc((x, y), r) => Some(self.frame.rect((x - r, y - r), (x + r, y + r))),
@@ -400,11 +532,20 @@ impl Drawing {
                 let corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)];
                 let spots = corners.map(|(x, y)| Rect { x, y, w, h: 12.0 });
                 let bare = |spot: &Rect| !damage.iter().any(|d| d.overlaps(*spot));
-                let order = spots.iter().filter(|s| bare(s)).chain(spots.iter().filter(|s| !bare(s)));
+                let order = spots
+                    .iter()
+                    .filter(|s| bare(s))
+                    .chain(spots.iter().filter(|s| !bare(s)));
                 for spot in order {
                     if self.placer.claim(*spot) {
                         if !bare(spot) {
-                            self.svg.rect(spot.x - 1.0, spot.y, w + 2.0, 12.0, Paint::fill(Tone::Tint));
+                            self.svg.rect(
+                                spot.x - 1.0,
+                                spot.y,
+                                w + 2.0,
+                                12.0,
+                                Paint::fill(Tone::Tint),
+                            );
                         }
                         self.svg.text(spot.x, spot.y + 10.0, letter, name);
                         break;
@@ -422,7 +563,11 @@ impl Drawing {
         self.scale_bar(record.job.units, y, &mut labels);
         self.north(record.site.map_up, y, &mut labels);
         y += 52.0;
-        self.svg.line((0.0, y - 8.0), (WIDTH, y - 8.0), Paint::line(Tone::Hair, 0.8));
+        self.svg.line(
+            (0.0, y - 8.0),
+            (WIDTH, y - 8.0),
+            Paint::line(Tone::Hair, 0.8),
+        );
         let letter = Letter::new(12.5);
         let columns = 3_usize;
         let wide = WIDTH / columns as f64;
@@ -435,10 +580,20 @@ impl Drawing {
                 row = 0.0;
             }
             let x = wide * column as f64 + 2.0;
-            hatch::swatch(&mut self.svg, *mark, Rect { x, y: y + 2.0, w: 34.0, h: 20.0 });
+            hatch::swatch(
+                &mut self.svg,
+                *mark,
+                Rect {
+                    x,
+                    y: y + 2.0,
+                    w: 34.0,
+                    h: 20.0,
+                },
+            );
             let lines = letter.wrap(words, wide - 50.0, 2);
             for (k, line) in lines.iter().enumerate() {
-                self.svg.text(x + 42.0, y + 16.0 + 15.0 * k as f64, letter, line);
+                self.svg
+                    .text(x + 42.0, y + 16.0 + 15.0 * k as f64, letter, line);
                 labels.push(Rect {
                     x: x + 42.0,
                     y: y + 6.0 + 15.0 * k as f64,
@@ -470,11 +625,25 @@ impl Drawing {
                 "Area {}, {}: {}. ",
                 area.id,
                 area.name,
-                if numbers.is_empty() { "no numbered defects".to_owned() } else { format!("defects {}", numbers.join(", ")) }
+                if numbers.is_empty() {
+                    "no numbered defects".to_owned()
+                } else {
+                    format!("defects {}", numbers.join(", "))
+                }
             );
         }
-        let svg = self.svg.finish_from(top, WIDTH, y - top, "Map of the slab with the numbered defects", desc.trim());
-        SlabMap { svg, notes: self.notes, labels }
+        let svg = self.svg.finish_from(
+            top,
+            WIDTH,
+            y - top,
+            "Map of the slab with the numbered defects",
+            desc.trim(),
+        );
+        SlabMap {
+            svg,
+            notes: self.notes,
+            labels,
+        }
     }
 
     fn scale_bar(&mut self, system: System, y: f64, labels: &mut Vec<Rect>) {
@@ -484,22 +653,46 @@ impl Drawing {
         };
         // The longest round number of units that stays under about a quarter of the width.
         let most = 190.0 / self.frame.scale / unit;
-        let steps = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
-        let Some(length) = steps.iter().rev().find(|s| **s <= most).copied() else { return };
+        let steps = [
+            0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0,
+        ];
+        let Some(length) = steps.iter().rev().find(|s| **s <= most).copied() else {
+            return;
+        };
         let px = length * unit * self.frame.scale;
         let (x, top) = (14.0, y + 14.0);
         for k in 0..4 {
             let tone = if k % 2 == 0 { Tone::Ink } else { Tone::Paper };
-            self.svg.rect(x + px / 4.0 * f64::from(k), top, px / 4.0, 7.0, Paint::fill(tone).edged(Tone::Ink, 1.0));
+            self.svg.rect(
+                x + px / 4.0 * f64::from(k),
+                top,
+                px / 4.0,
+                7.0,
+                Paint::fill(tone).edged(Tone::Ink, 1.0),
+            );
         }
         let letter = Letter::new(12.0);
-        let words = if length < 1.0 { format!("{length:.1} {name}") } else { format!("{length:.0} {name}") };
+        let words = if length < 1.0 {
+            format!("{length:.1} {name}")
+        } else {
+            format!("{length:.0} {name}")
+        };
         self.svg.text(x, top - 4.0, letter, "0");
         let right = letter.end();
         let end = (x + px + 6.0).max(x + 40.0);
         self.svg.text(end, top - 4.0, right, &words);
-        labels.push(Rect { x, y: top - 14.0, w: 8.0, h: 12.0 });
-        labels.push(Rect { x: end - letter.width(&words), y: top - 14.0, w: letter.width(&words), h: 12.0 });
+        labels.push(Rect {
+            x,
+            y: top - 14.0,
+            w: 8.0,
+            h: 12.0,
+        });
+        labels.push(Rect {
+            x: end - letter.width(&words),
+            y: top - 14.0,
+            w: letter.width(&words),
+            h: 12.0,
+        });
     }
 
     fn north(&mut self, map_up: Option<f64>, y: f64, labels: &mut Vec<Rect>) {
@@ -507,7 +700,12 @@ impl Drawing {
             let letter = Letter::new(12.0).tone(Tone::Grey).end();
             let words = "north not recorded";
             self.svg.text(WIDTH - 14.0, y + 18.0, letter, words);
-            labels.push(Rect { x: WIDTH - 14.0 - letter.width(words), y: y + 8.0, w: letter.width(words), h: 13.0 });
+            labels.push(Rect {
+                x: WIDTH - 14.0 - letter.width(words),
+                y: y + 8.0,
+                w: letter.width(words),
+                h: 13.0,
+            });
             return;
         };
         // The map's upward edge looks `up` degrees clockwise from north, so north lies as much
@@ -520,11 +718,24 @@ impl Drawing {
                 cy - along * turn.cos() + aside * turn.sin(),
             )
         };
-        self.svg.path(&[spot(15.0, 0.0), spot(-12.0, 6.5), spot(-7.0, 0.0)], true, Paint::fill(Tone::Ink).edged(Tone::Ink, 1.0));
-        self.svg.path(&[spot(15.0, 0.0), spot(-12.0, -6.5), spot(-7.0, 0.0)], true, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.0));
+        self.svg.path(
+            &[spot(15.0, 0.0), spot(-12.0, 6.5), spot(-7.0, 0.0)],
+            true,
+            Paint::fill(Tone::Ink).edged(Tone::Ink, 1.0),
+        );
+        self.svg.path(
+            &[spot(15.0, 0.0), spot(-12.0, -6.5), spot(-7.0, 0.0)],
+            true,
+            Paint::fill(Tone::Paper).edged(Tone::Ink, 1.0),
+        );
         let letter = Letter::new(13.0).bold().middle();
         self.svg.text(cx - 30.0, cy + 4.0, letter, "N");
-        labels.push(Rect { x: cx - 36.0, y: cy - 7.0, w: 12.0, h: 13.0 });
+        labels.push(Rect {
+            x: cx - 36.0,
+            y: cy - 7.0,
+            w: 12.0,
+            h: 13.0,
+        });
     }
 }
 
@@ -549,8 +760,21 @@ fn side(area: &AreaShape, word: &str) -> Option<(Vec<(Point, Point)>, Point)> {
         .outline
         .iter()
         .zip(area.outline.iter().cycle().skip(1))
-        .filter(|(a, b)| if upright { near(a.0) && near(b.0) } else { near(a.1) && near(b.1) })
+        .filter(|(a, b)| {
+            if upright {
+                near(a.0) && near(b.0)
+            } else {
+                near(a.1) && near(b.1)
+            }
+        })
         .map(|(a, b)| (*a, *b))
         .collect();
-    Some((if pieces.is_empty() { vec![ends] } else { pieces }, out))
+    Some((
+        if pieces.is_empty() {
+            vec![ends]
+        } else {
+            pieces
+        },
+        out,
+    ))
 }

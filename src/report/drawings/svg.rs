@@ -76,17 +76,26 @@ pub struct Paint<'a> {
 impl<'a> Paint<'a> {
     /// Filled with a tone.
     pub fn fill(tone: Tone) -> Self {
-        Paint { fill: Some(tone), ..Paint::default() }
+        Paint {
+            fill: Some(tone),
+            ..Paint::default()
+        }
     }
 
     /// Drawn as a line.
     pub fn line(tone: Tone, width: f64) -> Self {
-        Paint { stroke: Some((tone, width)), ..Paint::default() }
+        Paint {
+            stroke: Some((tone, width)),
+            ..Paint::default()
+        }
     }
 
     /// Filled with a hatch.
     pub fn hatch(id: &'a str) -> Self {
-        Paint { hatch: Some(id), ..Paint::default() }
+        Paint {
+            hatch: Some(id),
+            ..Paint::default()
+        }
     }
 
     /// With a line round it.
@@ -123,7 +132,12 @@ impl<'a> Paint<'a> {
             (None, None) => out.push_str(" fill=\"none\""),
         }
         if let Some((tone, width)) = self.stroke {
-            let _ = write!(out, " stroke=\"{}\" stroke-width=\"{}\"", tone.colour(), num(width));
+            let _ = write!(
+                out,
+                " stroke=\"{}\" stroke-width=\"{}\"",
+                tone.colour(),
+                num(width)
+            );
             if !classes.is_empty() {
                 classes.push(' ');
             }
@@ -168,7 +182,12 @@ pub struct Letter {
 impl Letter {
     /// Plain ink lettering held at its start.
     pub fn new(size: f64) -> Self {
-        Letter { size, bold: false, tone: Tone::Ink, anchor: Anchor::Start }
+        Letter {
+            size,
+            bold: false,
+            tone: Tone::Ink,
+            anchor: Anchor::Start,
+        }
     }
 
     /// Bold.
@@ -239,7 +258,11 @@ impl Letter {
         let mut lines: Vec<String> = Vec::new();
         let mut line = String::new();
         for word in text.split_whitespace() {
-            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            let longer = if line.is_empty() {
+                word.to_owned()
+            } else {
+                format!("{line} {word}")
+            };
             if line.is_empty() || self.width(&longer) <= room {
                 line = longer;
             } else {
@@ -269,7 +292,11 @@ impl Svg {
     /// An empty drawing. `id` starts every id inside it and must be unlike those of other drawings
     /// on the page: small letters, digits and `-`.
     pub fn new(id: &str) -> Self {
-        Svg { id: id.to_owned(), defs: String::new(), body: String::new() }
+        Svg {
+            id: id.to_owned(),
+            defs: String::new(),
+            body: String::new(),
+        }
     }
 
     /// An id inside this drawing.
@@ -360,7 +387,11 @@ impl Svg {
             Anchor::Middle => " text-anchor=\"middle\"",
             Anchor::End => " text-anchor=\"end\"",
         };
-        let weight = if letter.bold { " font-weight=\"700\"" } else { "" };
+        let weight = if letter.bold {
+            " font-weight=\"700\""
+        } else {
+            ""
+        };
         let _ = write!(
             self.body,
             "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{weight}{anchor} fill=\"{}\" class=\"{}\">{}</text>",
@@ -402,8 +433,11 @@ impl Svg {
             num(w),
             num(h)
         );
-        let paint =
-            if solid { Paint::fill(Tone::Ink) } else { Paint::line(Tone::Ink, width) };
+        let paint = if solid {
+            Paint::fill(Tone::Ink)
+        } else {
+            Paint::line(Tone::Ink, width)
+        };
         paint.write(&mut self.defs);
         self.defs.push_str("/></pattern>");
         id
@@ -469,7 +503,13 @@ pub fn escape(text: &str) -> String {
 fn path_data(points: &[(f64, f64)], closed: bool) -> String {
     let mut d = String::new();
     for (i, (x, y)) in points.iter().enumerate() {
-        let _ = write!(d, "{}{} {}", if i == 0 { "M" } else { "L" }, num(*x), num(*y));
+        let _ = write!(
+            d,
+            "{}{} {}",
+            if i == 0 { "M" } else { "L" },
+            num(*x),
+            num(*y)
+        );
     }
     if closed && !points.is_empty() {
         d.push('Z');
@@ -495,8 +535,14 @@ mod tests {
         let mut svg = Svg::new("t");
         svg.text(0.0, 0.0, Letter::new(12.0), "</text><script>\u{0}\"");
         let out = svg.finish(10.0, 10.0, "<b>", "a & b");
-        assert!(!out.contains("<script>") && !out.contains("<b>") && !out.contains('\u{0}'), "{out}");
-        assert!(out.contains("role=\"img\"") && out.contains("a &amp; b"), "{out}");
+        assert!(
+            !out.contains("<script>") && !out.contains("<b>") && !out.contains('\u{0}'),
+            "{out}"
+        );
+        assert!(
+            out.contains("role=\"img\"") && out.contains("a &amp; b"),
+            "{out}"
+        );
     }
 
     #[test]

@@ -1,0 +1,158 @@
+//! The command line: one file a command.
+//!
+//! Exit codes: 0 fine, 1 the record or rules have problems or something was found, 2 bad usage or
+//! unreadable input.
+
+pub mod output;
+pub mod report;
+mod work;
+
+use std::io::IsTerminal;
+use std::process::ExitCode;
+
+use clap::{ColorChoice, CommandFactory, Parser, Subcommand, ValueEnum};
+
+pub use work::{Loading, Stop, Work};
+
+const EXAMPLES: &str = "\
+Examples:
+  ringtrue starter new-job.yaml          write a commented record to fill in
+  ringtrue check new-job.yaml            list everything wrong with it, with places
+  ringtrue report new-job.yaml           write the owner's report beside it
+  ringtrue ask new-job.yaml              what to measure next, and why
+  ringtrue why new-job.yaml verdict      the reasons behind a verdict, back to the record's lines
+
+Exit codes: 0 fine, 1 problems found, 2 bad usage or unreadable input.";
+
+/// Reads the inspection record of a damaged concrete slab and says what is wrong, why, what to do
+/// about it, what not to do, how sure that is and what to measure next.
+#[derive(Debug, Parser)]
+#[command(name = "ringtrue", version, about, after_help = EXAMPLES, propagate_version = true)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    command: Command,
+    /// Colour on the terminal (`NO_COLOR` is honoured).
+    #[arg(
+        long,
+        global = true,
+        value_name = "WHEN",
+        default_value = "auto",
+        visible_alias = "color"
+    )]
+    colour: Colour,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// On a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What a command needs to know of the terminal.
+#[derive(Debug, Clone, Copy)]
+pub struct Screen {
+    /// Whether standard output takes colour.
+    pub out_colour: bool,
+    /// Whether standard error takes colour.
+    pub err_colour: bool,
+    /// Width of standard output in columns.
+    pub width: usize,
+}
+
+impl Screen {
+    fn new(colour: Colour) -> Screen {
+        // An empty NO_COLOR does not count, as its definition says.
+        let plain = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty())
+            || std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+        let on = |terminal: bool| match colour {
+            Colour::Always => true,
+            Colour::Never => false,
+            Colour::Auto => terminal && !plain,
+        };
+        let width = terminal_size::terminal_size()
+            .map_or(80, |(w, _)| usize::from(w.0))
+            .clamp(40, 100);
+        Screen {
+            out_colour: on(std::io::stdout().is_terminal()),
+            err_colour: on(std::io::stderr().is_terminal()),
+            width,
+        }
+    }
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write the owner's report of a record, and a short summary to the terminal.
+    Report(report::Args),
+    /// Print a shell completion script.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    Manual,
+}
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let code = if error.use_stderr() { 2 } else { 0 };
+            // A closed pipe is no reason to fail.
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let screen = Screen::new(cli.colour);
+    match run(cli.command, screen) {
+        Ok(code) => code,
+        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("ringtrue: {error:#}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    error.chain().any(|e| {
+        e.downcast_ref::<std::io::Error>()
+            .is_some_and(|e| e.kind() == std::io::ErrorKind::BrokenPipe)
+    })
+}
+
+fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
+    match command {
+        Command::Report(args) => report::run(&args, screen),
+        Command::Completions { shell } => {
+            let mut out = Vec::new();
+            clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);
+            print_all(&out)
+        }
+        Command::Manual => {
+            let mut out = Vec::new();
+            clap_mangen::Man::new(command_tree()).render(&mut out)?;
+            print_all(&out)
+        }
+    }
+}
+
+fn command_tree() -> clap::Command {
+    Cli::command().color(ColorChoice::Never)
+}
+
+/// Writes to standard output, letting a closed pipe through as an error.
+pub fn print_all(bytes: &[u8]) -> anyhow::Result<ExitCode> {
+    use std::io::Write;
+    let mut out = std::io::stdout().lock();
+    out.write_all(bytes)?;
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,222 @@
+//! The way from a record's file to everything the commands print.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Context, bail};
+
+use crate::assessment::{Assessment, Ran, assess, run_rules};
+use crate::facts::FactId;
+use crate::method::{Method, fit_layers, specify};
+use crate::record::{self, Loaded};
+use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
+use crate::source::{Problems, SourceFile};
+use crate::survey::{Survey, survey};
+
+use super::Screen;
+
+/// Options that every command on a record shares.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Loading {
+    /// The record, or `-` for standard input.
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// Folder of house rules laid over the built-in ones.
+    #[arg(long, value_name = "FOLDER")]
+    pub house_rules: Option<PathBuf>,
+}
+
+/// Everything the tool knows of a record.
+#[derive(Debug)]
+pub struct Work {
+    /// The record with its places.
+    pub loaded: Loaded,
+    /// Folder its photos lie in.
+    pub folder: PathBuf,
+    /// The rules.
+    pub pack: Pack,
+    /// What the survey found, with the layers fitted.
+    pub survey: Survey,
+    /// The run of the rules.
+    pub ran: Ran,
+    /// What is wrong and why.
+    pub assessment: Assessment,
+    /// The specified work.
+    pub method: Method,
+    /// Warnings on the record.
+    pub warnings: Problems,
+}
+
+/// Why a record could not be worked on.
+#[derive(Debug)]
+pub enum Stop {
+    /// The record or the house rules have problems.
+    Problems(Problems),
+    /// A file could not be read.
+    Unreadable(anyhow::Error),
+}
+
+impl From<anyhow::Error> for Stop {
+    fn from(error: anyhow::Error) -> Self {
+        Stop::Unreadable(error)
+    }
+}
+
+impl Stop {
+    /// Tells a person and gives the exit code: 1 for problems, 2 for what can't be read.
+    ///
+    /// # Errors
+    /// What could not be read, for the program to print.
+    pub fn tell(self, screen: Screen) -> anyhow::Result<ExitCode> {
+        match self {
+            Stop::Problems(problems) => {
+                eprint!("{}", problems.render(screen.err_colour));
+                Ok(ExitCode::from(1))
+            }
+            Stop::Unreadable(error) => Err(error),
+        }
+    }
+}
+
+/// Reads a text file, or standard input for `-`, up to the limit of the record reader.
+pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
+    let limit = crate::source::Limits::default().bytes as u64 + 1;
+    let mut bytes = Vec::new();
+    if path == Path::new("-") {
+        std::io::stdin()
+            .lock()
+            .take(limit)
+            .read_to_end(&mut bytes)
+            .context("can't read standard input")?;
+    } else {
+        let file =
+            std::fs::File::open(path).with_context(|| format!("can't open {}", path.display()))?;
+        if file.metadata().is_ok_and(|m| m.is_dir()) {
+            bail!("{} is a folder; name the record in it", path.display());
+        }
+        file.take(limit)
+            .read_to_end(&mut bytes)
+            .with_context(|| format!("can't read {}", path.display()))?;
+    }
+    let name = if path == Path::new("-") {
+        "standard input".to_owned()
+    } else {
+        path.display().to_string()
+    };
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(SourceFile::new(name, text)),
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let line = error.as_bytes()[..at]
+                .iter()
+                .filter(|b| **b == b'\n')
+                .count()
+                + 1;
+            bail!("{name}:{line}: this is not UTF-8 text; save the file as UTF-8 and try again")
+        }
+    }
+}
+
+/// The rules: the built-in ones, with a folder of house rules over them if named.
+pub fn rules(house: Option<&Path>) -> Result<Pack, Stop> {
+    let Some(folder) = house else {
+        return builtin().map_err(Stop::Problems);
+    };
+    let mut problems = Problems::default();
+    let mut files = builtin_files();
+    let mut paths = Vec::new();
+    yaml_files(folder, &mut paths)
+        .with_context(|| format!("can't read the folder {}", folder.display()))?;
+    paths.sort();
+    for path in paths {
+        if let Some(file) = PackFile::read(read_text(&path)?, true, &mut problems) {
+            files.push(file);
+        }
+    }
+    load_and_check(&files, &mut problems).ok_or(Stop::Problems(problems))
+}
+
+fn yaml_files(folder: &Path, out: &mut Vec<PathBuf>) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            yaml_files(&path, out)?;
+        } else if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
+            out.push(path);
+        }
+    }
+    Ok(())
+}
+
+impl Work {
+    /// From a record's file to the specified work.
+    ///
+    /// # Errors
+    /// The problems of the record or of the house rules, or what could not be read.
+    pub fn load(loading: &Loading) -> Result<Work, Stop> {
+        let pack = rules(loading.house_rules.as_deref())?;
+        let file = read_text(&loading.record)?;
+        let folder = match loading.record.parent() {
+            Some(parent) if loading.record != Path::new("-") => parent.to_owned(),
+            _ => PathBuf::from("."),
+        };
+        let today = jiff::Timestamp::now()
+            .to_zoned_datetime(jiff::tz::TimeZone::UTC)
+            .date()
+            .tomorrow()
+            .ok();
+        let (loaded, problems) = record::read(&file, Some(&folder), today, Some(&pack.vocabulary));
+        match loaded {
+            Some(loaded) => Ok(Work::of(loaded, folder, pack, problems)),
+            None => Err(Stop::Problems(problems)),
+        }
+    }
+
+    /// Works a loaded record through every stage.
+    pub fn of(loaded: Loaded, folder: PathBuf, pack: Pack, warnings: Problems) -> Work {
+        let record = &loaded.record;
+        let mut survey = survey(record, &pack.vocabulary);
+        let mut ran = run_rules(&pack, &survey);
+        let fitted = fit_layers(record, &mut survey, &pack, &ran);
+        // A second run only where a layer was fitted: it is what the rest of the work depends on.
+        if fitted.iter().flatten().any(|f| f.chosen.is_some()) {
+            ran = run_rules(&pack, &survey);
+        }
+        let assessment = assess(record, Some(&loaded.node), &survey, &pack, &ran);
+        let method = specify(record, Some(&loaded.node), &survey, &pack, &ran, &fitted);
+        Work {
+            loaded,
+            folder,
+            pack,
+            survey,
+            ran,
+            assessment,
+            method,
+            warnings,
+        }
+    }
+
+    /// Prints the warnings on the record, if any.
+    pub fn tell_warnings(&self, screen: Screen) {
+        if !self.warnings.is_empty() {
+            eprint!("{}", self.warnings.render(screen.err_colour));
+        }
+    }
+
+    /// The verdict facts of the slab, its areas and its panels.
+    pub fn verdicts(&self) -> Vec<Spot> {
+        let find = |id: &str| self.pack.vocabulary.find(id);
+        let mut out = Vec::new();
+        let mut add = |fact: Option<FactId>, thing: usize| {
+            if let Some(fact) = fact {
+                out.push(Spot { thing, fact });
+            }
+        };
+        add(find("slab_verdict"), self.survey.slab);
+        for area in &self.survey.areas {
+            add(find("verdict"), area.thing);
+        }
+        out
+    }
+}

@@ -1,0 +1,775 @@
+//! From the assessment to the work: the overlay between its floor and its ceiling, the steps in the
+//! order of the work, and what was turned down.
+
+use std::collections::BTreeMap;
+
+use crate::assessment::{Describer, Ran, Reason};
+use crate::facts::{Interval, Value};
+use crate::record::model::Record;
+use crate::rules::{Body, Contestant, Pack, Rank, Set, Table, Then, Visit};
+use crate::source::Node;
+use crate::survey::heights::{RiserRule, StairWork, check_risers, risers_after};
+use crate::survey::{Entry, Origin, Survey, step_limits};
+use crate::units::{Length, Measured, System};
+
+use super::model::{
+    AreaMethod, Limit, Method, Overlay, Profile, StairChange, StairCheck, Step, TurnedDown, Wait,
+};
+
+/// Stages of the work, in order. A step of another stage goes last.
+const STAGES: [&str; 13] = [
+    "protect", "remove", "profile", "cracks", "joints", "patch", "bond", "overlay", "texture",
+    "cure", "seal", "reopen", "replace",
+];
+
+/// Choices of the pack whose chosen candidate is a step, and the stage it belongs to.
+const CHOICES: [(&str, &str); 7] = [
+    ("removal_method", "remove"),
+    ("profile_way", "profile"),
+    ("crack_repair", "cracks"),
+    ("patch_material", "patch"),
+    ("bond_coat", "bond"),
+    ("overlay_system", "overlay"),
+    ("sealer", "seal"),
+];
+
+/// Fits a layer into every area that gets one: sets `layer_thickness` and `layer_fits` in the
+/// survey, so that a second run of the rules can specify the rest of the work for that layer.
+pub fn fit_layers(
+    record: &Record,
+    survey: &mut Survey,
+    pack: &Pack,
+    ran: &Ran,
+) -> Vec<Option<Fitted>> {
+    let areas: Vec<usize> = survey.areas.iter().map(|a| a.thing).collect();
+    areas
+        .iter()
+        .map(|&thing| {
+            let (table, rank, visit) = ranking(pack, ran, thing, "overlay_system")?;
+            let fitted = fit(record, survey, pack, ran, thing, table, rank, visit);
+            if let (Some(overlay), Some(fact)) =
+                (&fitted.chosen, pack.vocabulary.find("layer_thickness"))
+            {
+                let how = format!("between the floor and the ceiling of the {}", overlay.name);
+                survey.entries.insert(
+                    (thing, fact),
+                    Entry {
+                        value: Value::number(overlay.thickness_mm),
+                        origin: Origin::WorkedOut {
+                            how,
+                            paths: Vec::new(),
+                        },
+                    },
+                );
+            }
+            Some(fitted)
+        })
+        .collect()
+}
+
+/// What became of the overlay candidates of an area.
+#[derive(Debug, Clone)]
+pub struct Fitted {
+    /// The first candidate, best first, whose floor lies under its ceiling.
+    pub chosen: Option<Overlay>,
+    /// Candidates the rules kept but that do not fit: name, floor and ceiling parts.
+    pub misfits: Vec<Overlay>,
+}
+
+fn ranking<'a>(
+    pack: &'a Pack,
+    ran: &'a Ran,
+    thing: usize,
+    id: &str,
+) -> Option<(&'a Table, &'a Rank, &'a Visit)> {
+    let (index, table) = pack.table(id)?;
+    let visit = ran.trail.visit(index, thing)?;
+    match &table.body {
+        Body::Rank(rank) if visit.applied => Some((table, rank, visit)),
+        _ => None,
+    }
+}
+
+/// Contestants that are not ruled out for certain, best first; ties in the order of the table.
+fn kept<'a>(ran: &Ran, rank: &'a Rank, visit: &Visit) -> Vec<&'a Contestant> {
+    let mut scored: Vec<(f64, usize)> = ran
+        .trail
+        .scored(visit)
+        .iter()
+        .filter(|s| !s.out)
+        .map(|s| {
+            // A candidate that some unknown may still rule out ranks by its least score.
+            let score = if s.score.lo.is_finite() {
+                f64::midpoint(s.score.lo, s.score.hi)
+            } else {
+                s.score.hi - 100.0
+            };
+            (score, usize::from(s.contestant))
+        })
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    scored
+        .into_iter()
+        .filter_map(|(_, i)| rank.contestants.get(i))
+        .collect()
+}
+
+fn mm(set: &BTreeMap<String, Set>, key: &str) -> Option<Interval> {
+    match set.get(key)? {
+        Set::Quantity {
+            value,
+            kind: crate::units::Kind::Length,
+            ..
+        } => Some(*value),
+        _ => None,
+    }
+}
+
+#[allow(clippy::too_many_arguments)]
+fn fit(
+    record: &Record,
+    survey: &Survey,
+    pack: &Pack,
+    ran: &Ran,
+    thing: usize,
+    table: &Table,
+    rank: &Rank,
+    visit: &Visit,
+) -> Fitted {
+    let mut misfits = Vec::new();
+    for candidate in kept(ran, rank, visit) {
+        let overlay = limits(
+            record, survey, pack, ran, thing, table, rank, visit, candidate,
+        );
+        if overlay.floor_mm <= overlay.ceiling_mm + 1e-6 {
+            return Fitted {
+                chosen: Some(overlay),
+                misfits,
+            };
+        }
+        misfits.push(overlay);
+    }
+    Fitted {
+        chosen: None,
+        misfits,
+    }
+}
+
+/// Floor, ceiling and thickness of one candidate on one area.
+#[allow(clippy::too_many_arguments)]
+fn limits(
+    record: &Record,
+    survey: &Survey,
+    pack: &Pack,
+    ran: &Ran,
+    thing: usize,
+    table: &Table,
+    rank: &Rank,
+    visit: &Visit,
+    candidate: &Contestant,
+) -> Overlay {
+    let mut floor_parts = Vec::new();
+    let mut ceiling_parts = Vec::new();
+    let sheet = sheet_lift(record, &candidate.id);
+    let lift = sheet.as_ref().map(|(_, lift)| *lift);
+    let source = |own: &str, of_sheet: &str| match &sheet {
+        Some((name, _)) => format!("{of_sheet} ({name})"),
+        None => own.to_owned(),
+    };
+    let least = lift
+        .map(|l| l.lo)
+        .or(mm(&candidate.set, "least").map(|i| i.lo));
+    let greatest = lift
+        .map(|l| l.hi)
+        .or(mm(&candidate.set, "greatest").map(|i| i.hi));
+    if let Some(least) = least {
+        floor_parts.push(Limit {
+            what: source(
+                "least thickness of this kind of layer",
+                "least lift on the data sheet",
+            ),
+            thickness_mm: least,
+        });
+    }
+    if let Value::Number(need) = survey.value(&pack.vocabulary, thing, "overlay_need")
+        && need.hi > 0.0
+    {
+        floor_parts.push(Limit {
+            what: "what the wished finish and the old relief need".to_owned(),
+            thickness_mm: need.hi,
+        });
+    }
+    if let Some(greatest) = greatest {
+        ceiling_parts.push(Limit {
+            what: source(
+                "greatest thickness of this kind of layer",
+                "greatest lift on the data sheet",
+            ),
+            thickness_mm: greatest,
+        });
+    }
+    if let Value::Number(room) = survey.value(&pack.vocabulary, thing, "headroom") {
+        ceiling_parts.push(Limit {
+            what: "what steps and doors allow".to_owned(),
+            thickness_mm: room.lo,
+        });
+    }
+    let floor_mm = floor_parts
+        .iter()
+        .map(|l| l.thickness_mm)
+        .fold(0.0, f64::max);
+    let ceiling_mm = ceiling_parts
+        .iter()
+        .map(|l| l.thickness_mm)
+        .fold(f64::INFINITY, f64::min);
+    let usual = mm(&candidate.set, "usual").map_or(floor_mm, |i| i.lo);
+    let thickness_mm = usual.clamp(floor_mm, ceiling_mm.max(floor_mm));
+    let words = Describer {
+        pack,
+        survey,
+        board: &ran.board,
+        node: None,
+        units: System::Us,
+    };
+    let index = rank.contestants.iter().position(|c| c.id == candidate.id);
+    let reasons = pushes_on(ran, table, visit, index, true)
+        .map(|(row, certain)| words.reason(table, row, thing, certain))
+        .collect();
+    Overlay {
+        system: candidate.id.clone(),
+        name: candidate.name.clone(),
+        floor_mm,
+        ceiling_mm,
+        thickness_mm,
+        floor_parts,
+        ceiling_parts,
+        reasons,
+    }
+}
+
+/// The data sheet in the record that belongs to a kind of layer, with its lift.
+fn sheet_lift(record: &Record, candidate: &str) -> Option<(String, Interval)> {
+    let kinds: &[&str] = match candidate {
+        "skim" => &["skim"],
+        "thin_broom" | "spray_texture" => &["resurfacer"],
+        "patterned" => &["overlay"],
+        "bonded_topping" => &["topping"],
+        "self_leveling" => &["self_leveling"],
+        _ => return None,
+    };
+    record
+        .materials
+        .iter()
+        .filter(|m| kinds.contains(&m.kind.as_str()))
+        .find_map(|m| {
+            Some((
+                m.name.clone(),
+                m.lift.as_ref().and_then(Measured::canonical)?,
+            ))
+        })
+}
+
+/// Rows that fired in a ranking and speak on a contestant: for it, or to rule it out.
+fn pushes_on<'a>(
+    ran: &'a Ran,
+    table: &'a Table,
+    visit: &'a Visit,
+    contestant: Option<usize>,
+    in_favour: bool,
+) -> impl Iterator<Item = (&'a crate::rules::Row, bool)> {
+    ran.trail.fired(visit).iter().filter_map(move |f| {
+        let row = table.rows.get(usize::from(f.row))?;
+        let Then::Pushes { pushes, rules_out } = &row.then else {
+            return None;
+        };
+        let speaks = contestant.is_some_and(|c| {
+            if in_favour {
+                pushes.iter().any(|(i, p)| *i == c && *p > 0.0)
+            } else {
+                rules_out.contains(&c)
+            }
+        });
+        speaks.then_some((row, f.certain))
+    })
+}
+
+/// Specifies the work after the second run. `fitted` comes from [`fit_layers`].
+pub fn specify(
+    record: &Record,
+    node: Option<&Node>,
+    survey: &Survey,
+    pack: &Pack,
+    ran: &Ran,
+    fitted: &[Option<Fitted>],
+) -> Method {
+    let words = Describer {
+        pack,
+        survey,
+        board: &ran.board,
+        node,
+        units: record.job.units,
+    };
+    let s = Specifier {
+        record,
+        survey,
+        pack,
+        ran,
+        words,
+    };
+    let areas: Vec<AreaMethod> = (0..survey.areas.len())
+        .map(|i| s.area(i, fitted.get(i).and_then(Option::as_ref)))
+        .collect();
+    let stairs = s.stairs(&areas);
+    Method {
+        care: s.care(),
+        areas,
+        stairs,
+    }
+}
+
+struct Specifier<'a> {
+    record: &'a Record,
+    survey: &'a Survey,
+    pack: &'a Pack,
+    ran: &'a Ran,
+    words: Describer<'a>,
+}
+
+impl Specifier<'_> {
+    fn area(&self, index: usize, fitted: Option<&Fitted>) -> AreaMethod {
+        let things = &self.survey.areas[index];
+        let verdicts = crate::assessment::made(self.pack, &self.ran.board, things.thing, "verdict");
+        let firm = verdicts.len() == 1;
+        let verdict = if firm {
+            verdicts[0].clone()
+        } else {
+            "measure_first".to_owned()
+        };
+        let mut method = AreaMethod {
+            area: self.record.areas[index].id.clone(),
+            verdict: verdict.clone(),
+            specified: false,
+            why_not: None,
+            steps: Vec::new(),
+            overlay: None,
+            profile: None,
+            turned_down: Vec::new(),
+            waits: Vec::new(),
+        };
+        match verdict.as_str() {
+            "measure_first" if firm => {
+                method.why_not = Some(
+                    "No work is specified before the readings named in this report are in."
+                        .to_owned(),
+                )
+            }
+            "measure_first" => {
+                method.why_not = Some("What is not known yet decides which work is right. No work is specified before it is measured.".to_owned());
+                return method;
+            }
+            "refer_engineer" => {
+                method.why_not =
+                    Some("No work is specified before a licensed engineer has looked.".to_owned())
+            }
+            "leave_alone" => method.why_not = Some("No work is needed.".to_owned()),
+            _ => method.specified = true,
+        }
+        let layered = fitted.is_some();
+        if let Some(fitted) = fitted {
+            method.overlay = fitted.chosen.clone();
+            for misfit in &fitted.misfits {
+                method.turned_down.push(self.misfit(misfit, things.thing));
+            }
+            if fitted.chosen.is_none() {
+                method.specified = false;
+                method.why_not = Some(no_layer(&fitted.misfits, self.record.job.units));
+                return method;
+            }
+        }
+        let mut inside: Vec<usize> = vec![things.thing];
+        inside.extend(&things.defects);
+        inside.extend(&things.joints);
+        for thing in inside {
+            self.choices(thing, layered, &mut method);
+            self.rows(thing, &mut method);
+        }
+        for thing in [self.survey.slab, self.survey.site] {
+            self.rows(thing, &mut method);
+        }
+        let order = |stage: &str| {
+            STAGES
+                .iter()
+                .position(|s| *s == stage)
+                .unwrap_or(STAGES.len())
+        };
+        method.steps.sort_by_key(|s| order(&s.stage));
+        let mut seen: Vec<(String, String)> = Vec::new();
+        method.steps.retain(|s| {
+            // A step that several things call for in the same words is written once.
+            let key = (s.stage.clone(), s.crew.clone());
+            let first = !seen.contains(&key);
+            if first {
+                seen.push(key);
+            }
+            first
+        });
+        method.profile = self.profile(things.thing, layered);
+        method
+    }
+
+    /// Steps and refusals of the choices made for a thing.
+    fn choices(&self, thing: usize, layered: bool, method: &mut AreaMethod) {
+        for (id, stage) in CHOICES {
+            let Some((table, rank, visit)) = ranking(self.pack, self.ran, thing, id) else {
+                continue;
+            };
+            let kept = kept(self.ran, rank, visit);
+            for scored in self.ran.trail.scored(visit).iter().filter(|s| s.out) {
+                let index = usize::from(scored.contestant);
+                let Some(contestant) = rank.contestants.get(index) else {
+                    continue;
+                };
+                let first = pushes_on(self.ran, table, visit, Some(index), false)
+                    .find(|(_, certain)| *certain);
+                if let Some((row, certain)) = first {
+                    let known = method
+                        .turned_down
+                        .iter()
+                        .any(|t| t.name == contestant.name && t.choice == id);
+                    if !known {
+                        method.turned_down.push(TurnedDown {
+                            choice: id.to_owned(),
+                            name: contestant.name.clone(),
+                            reason: self.words.reason(table, row, thing, certain),
+                        });
+                    }
+                }
+            }
+            let chosen = match (&method.overlay, id) {
+                (Some(overlay), "overlay_system") => {
+                    kept.into_iter().find(|c| c.id == overlay.system)
+                }
+                (None, "overlay_system") if layered => None,
+                _ => kept.into_iter().next(),
+            };
+            let Some(chosen) = chosen else { continue };
+            let index = rank.contestants.iter().position(|c| c.id == chosen.id);
+            let reason = pushes_on(self.ran, table, visit, index, true)
+                .max_by_key(|(_, certain)| *certain)
+                .map(|(row, certain)| self.words.reason(table, row, thing, certain));
+            let reason = reason.unwrap_or_else(|| Reason {
+                table: table.id.clone(),
+                row: chosen.id.clone(),
+                about: self
+                    .ran
+                    .board
+                    .things()
+                    .get(thing)
+                    .map_or_else(String::new, |t| t.label.clone()),
+                certain: true,
+                because: "The first of the candidates that nothing speaks against.".to_owned(),
+                plain: None,
+                safety: false,
+                source: table.title.clone(),
+                provenance: crate::facts::Provenance::Judgement,
+                read: Vec::new(),
+            });
+            let about = match self.ran.board.things().get(thing) {
+                Some(t) if t.scope == crate::facts::Scope::Defect => {
+                    format!("{}: ", capital(&t.label))
+                }
+                _ => String::new(),
+            };
+            let crew = match &method.overlay {
+                Some(o) if id == "overlay_system" => {
+                    format!(
+                        "{}: {} at {}.",
+                        table.title,
+                        o.name,
+                        length(o.thickness_mm, self.record.job.units)
+                    )
+                }
+                _ => format!("{about}{}: {}{}.", table.title, chosen.name, state(chosen)),
+            };
+            let owner = if chosen.plain.is_empty() {
+                chosen.name.clone()
+            } else {
+                format!("{about}{}", chosen.plain)
+            };
+            method.steps.push(Step {
+                stage: stage.to_owned(),
+                crew,
+                owner,
+                reason,
+            });
+        }
+    }
+
+    /// Steps and waits from tables that list every row that fires.
+    fn rows(&self, thing: usize, method: &mut AreaMethod) {
+        for visit in self
+            .ran
+            .trail
+            .visits()
+            .iter()
+            .filter(|v| v.thing as usize == thing)
+        {
+            let Some(table) = self.pack.tables.get(visit.table as usize) else {
+                continue;
+            };
+            if !matches!(table.body, Body::Collect) {
+                continue;
+            }
+            for fired in self.ran.trail.fired(visit).iter().filter(|f| f.certain) {
+                let Some(row) = table.rows.get(usize::from(fired.row)) else {
+                    continue;
+                };
+                let reason = || self.words.reason(table, row, thing, true);
+                if let Some(days) = row.set.get("wait").and_then(Set::quantity) {
+                    let what = row
+                        .set
+                        .get("for")
+                        .map_or_else(|| row.because.clone(), |s| s.text().to_owned());
+                    method.waits.push(Wait {
+                        what,
+                        days,
+                        reason: reason(),
+                    });
+                } else if let Some(stage) = row.set.get("stage")
+                    && stage.text() != "care"
+                {
+                    let about = match self.ran.board.things().get(thing) {
+                        Some(t) if t.scope == crate::facts::Scope::Defect => {
+                            format!("{}: ", capital(&t.label))
+                        }
+                        _ => String::new(),
+                    };
+                    let owner = row.plain.clone().unwrap_or_else(|| row.because.clone());
+                    method.steps.push(Step {
+                        stage: stage.text().to_owned(),
+                        crew: format!("{about}{}", row.because),
+                        owner: format!("{about}{owner}"),
+                        reason: reason(),
+                    });
+                }
+            }
+        }
+    }
+
+    fn care(&self) -> Vec<Reason> {
+        let mut out: Vec<Reason> = Vec::new();
+        for visit in self.ran.trail.visits() {
+            let Some(table) = self.pack.tables.get(visit.table as usize) else {
+                continue;
+            };
+            if !matches!(table.body, Body::Collect) {
+                continue;
+            }
+            for fired in self.ran.trail.fired(visit).iter().filter(|f| f.certain) {
+                let Some(row) = table.rows.get(usize::from(fired.row)) else {
+                    continue;
+                };
+                let care = row.set.get("stage").is_some_and(|s| s.text() == "care");
+                if care && !out.iter().any(|r| r.row == row.id) {
+                    out.push(self.words.reason(table, row, visit.thing as usize, true));
+                }
+            }
+        }
+        out
+    }
+
+    /// Profile for the layer, and the ways of reaching it that the rules kept, best first.
+    fn profile(&self, thing: usize, layered: bool) -> Option<Profile> {
+        if !layered {
+            return None;
+        }
+        let (index, table) = self.pack.table("target_profile")?;
+        let visit = self.ran.trail.visit(index, thing)?;
+        let fired = self.ran.trail.fired(visit).iter().find(|f| f.certain)?;
+        let row = table.rows.get(usize::from(fired.row))?;
+        let number = |key: &str| row.set.get(key).and_then(Set::quantity).map(|i| i.lo as u8);
+        let (least, greatest) = (number("csp_least")?, number("csp_greatest")?);
+        let mut reasons = vec![self.words.reason(table, row, thing, true)];
+        let mut ways = Vec::new();
+        if let Some((table, rank, visit)) = ranking(self.pack, self.ran, thing, "profile_way") {
+            for way in kept(self.ran, rank, visit) {
+                let reach = way
+                    .set
+                    .get("csp_greatest")
+                    .and_then(Set::quantity)
+                    .map_or(0.0, |i| i.lo);
+                if reach >= f64::from(least) {
+                    ways.push(way.name.clone());
+                }
+            }
+            let index = ways
+                .first()
+                .and_then(|w| rank.contestants.iter().position(|c| c.name == *w));
+            reasons.extend(
+                pushes_on(self.ran, table, visit, index, true)
+                    .map(|(row, certain)| self.words.reason(table, row, thing, certain)),
+            );
+        }
+        Some(Profile {
+            least,
+            greatest,
+            scale: table.scale.clone().unwrap_or_default(),
+            ways,
+            reasons,
+        })
+    }
+
+    fn misfit(&self, overlay: &Overlay, thing: usize) -> TurnedDown {
+        let units = self.record.job.units;
+        let because = misfit_words(overlay, units);
+        TurnedDown {
+            choice: "overlay_system".to_owned(),
+            name: overlay.name.clone(),
+            reason: Reason {
+                table: "overlay_system".to_owned(),
+                row: "floor-over-ceiling".to_owned(),
+                about: self
+                    .ran
+                    .board
+                    .things()
+                    .get(thing)
+                    .map_or_else(String::new, |t| t.label.clone()),
+                certain: true,
+                plain: Some(because.clone()),
+                because,
+                safety: false,
+                source: "arithmetic of the parts named".to_owned(),
+                provenance: crate::facts::Provenance::Derived,
+                read: Vec::new(),
+            },
+        }
+    }
+
+    /// Each stair before and after the layers of the areas it starts from and ends on.
+    fn stairs(&self, areas: &[AreaMethod]) -> Vec<StairChange> {
+        let limits = step_limits(self.record, |id| {
+            self.pack
+                .vocabulary
+                .figure(id)
+                .map(|f| (f.value.lo, f.source.source.clone()))
+        });
+        let layer = |area: Option<&str>| {
+            let mm = area
+                .and_then(|id| areas.iter().find(|a| a.area == id))
+                .and_then(|a| a.overlay.as_ref())
+                .map_or(0.0, |o| o.thickness_mm);
+            Length::new::<uom::si::length::millimeter>(mm)
+        };
+        self.record
+            .stairs
+            .iter()
+            .filter_map(|stair| {
+                let before: Option<Vec<Length>> = stair
+                    .risers
+                    .iter()
+                    .map(|r| {
+                        r.canonical().map(|i| {
+                            Length::new::<uom::si::length::millimeter>(f64::midpoint(i.lo, i.hi))
+                        })
+                    })
+                    .collect();
+                let before = before.filter(|b| !b.is_empty())?;
+                let (below, above) = (layer(stair.from.as_deref()), layer(stair.to.as_deref()));
+                let treads = if stair.treads_overlaid {
+                    if below > above { below } else { above }
+                } else {
+                    Length::default()
+                };
+                let after = risers_after(
+                    &before,
+                    StairWork {
+                        below,
+                        treads,
+                        above,
+                    },
+                );
+                let checks = check_risers(&before, &after, &limits.risers)
+                    .into_iter()
+                    .map(|c| StairCheck {
+                        limit: match c.limit.rule {
+                            RiserRule::Greatest => "highest riser",
+                            RiserRule::Least => "lowest riser",
+                            RiserRule::Difference => {
+                                "difference between the highest and the lowest riser"
+                            }
+                        }
+                        .to_owned(),
+                        limit_mm: c.limit.limit_mm,
+                        before_mm: c.before_mm,
+                        after_mm: c.after_mm,
+                        kept_before: c.limit.kept(c.before_mm),
+                        kept_after: c.limit.kept(c.after_mm),
+                        source: c.limit.source,
+                    })
+                    .collect();
+                let mm = |l: &Length| l.get::<uom::si::length::millimeter>();
+                Some(StairChange {
+                    stair: stair.id.clone(),
+                    before_mm: before.iter().map(mm).collect(),
+                    after_mm: after.iter().map(mm).collect(),
+                    checks,
+                })
+            })
+            .collect()
+    }
+}
+
+/// `in the state it must be in when the next layer goes on`, where a bonding coat has one.
+fn state(chosen: &Contestant) -> String {
+    chosen.set.get("state").map_or_else(String::new, |s| {
+        format!(", {} when the layer goes on", s.text())
+    })
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+fn length(mm: f64, units: System) -> String {
+    crate::assessment::quantity(crate::units::Kind::Length, Interval::exact(mm), units)
+}
+
+fn misfit_words(overlay: &Overlay, units: System) -> String {
+    let asks = overlay
+        .floor_parts
+        .iter()
+        .max_by(|a, b| a.thickness_mm.total_cmp(&b.thickness_mm));
+    let allows = overlay
+        .ceiling_parts
+        .iter()
+        .min_by(|a, b| a.thickness_mm.total_cmp(&b.thickness_mm));
+    match (asks, allows) {
+        (Some(asks), Some(allows)) => format!(
+            "It does not fit: {} is {}, but {} is only {}.",
+            asks.what,
+            length(asks.thickness_mm, units),
+            allows.what,
+            length(allows.thickness_mm, units)
+        ),
+        _ => "It does not fit.".to_owned(),
+    }
+}
+
+fn no_layer(misfits: &[Overlay], units: System) -> String {
+    let Some(nearest) = misfits
+        .iter()
+        .min_by(|a, b| (a.floor_mm - a.ceiling_mm).total_cmp(&(b.floor_mm - b.ceiling_mm)))
+    else {
+        return "No kind of layer serves here; every one was turned down for the reasons given."
+            .to_owned();
+    };
+    format!(
+        "No layer fits. The nearest is the {}: it needs {} and may have {}. To make room, choose a flatter finish, lower the surface, or change the step or door that limits the height.",
+        nearest.name,
+        length(nearest.floor_mm, units),
+        length(nearest.ceiling_mm.max(0.0), units)
+    )
+}

@@ -1,0 +1,201 @@
+//! Plane geometry of outlines and the names of panels.
+
+/// A point on the slab map, in mm.
+pub type Point = (f64, f64);
+
+/// Surface of a polygon by the shoelace formula, in the square of the points' unit.
+pub fn surface(corners: &[Point]) -> f64 {
+    sides(corners)
+        .map(|(a, b)| a.0 * b.1 - b.0 * a.1)
+        .sum::<f64>()
+        .abs()
+        / 2.0
+}
+
+/// The sides of a polygon, the closing one last.
+fn sides(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> {
+    let next = corners.iter().cycle().skip(1);
+    corners.iter().zip(next).map(|(a, b)| (*a, *b))
+}
+
+/// Lower left and upper right of the smallest upright rectangle around the points.
+pub fn bounds(corners: &[Point]) -> Option<(Point, Point)> {
+    let first = *corners.first()?;
+    Some(corners.iter().fold((first, first), |(low, high), p| {
+        (
+            (low.0.min(p.0), low.1.min(p.1)),
+            (high.0.max(p.0), high.1.max(p.1)),
+        )
+    }))
+}
+
+/// The numbers, from 0, of two sides of a polygon that cross or touch where they should not.
+pub fn crossing(corners: &[Point]) -> Option<(usize, usize)> {
+    let sides: Vec<_> = sides(corners).collect();
+    let n = sides.len();
+    for (i, a) in sides.iter().enumerate() {
+        for (j, b) in sides.iter().enumerate().skip(i + 1) {
+            let neighbours = j == i + 1 || (i == 0 && j + 1 == n);
+            let cross = if neighbours {
+                folds_back(*a, *b, j == i + 1)
+            } else {
+                meet(*a, *b)
+            };
+            if cross {
+                return Some((i, j));
+            }
+        }
+    }
+    None
+}
+
+/// Whether all corners lie on one line.
+pub fn on_one_line(corners: &[Point]) -> bool {
+    let [first, rest @ ..] = corners else {
+        return true;
+    };
+    let Some(far) = rest.iter().copied().find(|p| p != first) else {
+        return true;
+    };
+    rest.iter().all(|p| turn(*first, far, *p) == 0.0)
+}
+
+/// Twice the signed surface of a triangle: positive when `c` lies left of `a` to `b`.
+fn turn(a: Point, b: Point, c: Point) -> f64 {
+    (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0)
+}
+
+fn between(a: Point, b: Point, p: Point) -> bool {
+    p.0 >= a.0.min(b.0) && p.0 <= a.0.max(b.0) && p.1 >= a.1.min(b.1) && p.1 <= a.1.max(b.1)
+}
+
+/// Whether two sides share a point.
+fn meet((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
+    let (t1, t2, t3, t4) = (turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b));
+    if ((t1 > 0.0 && t2 < 0.0) || (t1 < 0.0 && t2 > 0.0))
+        && ((t3 > 0.0 && t4 < 0.0) || (t3 < 0.0 && t4 > 0.0))
+    {
+        return true;
+    }
+    (t1 == 0.0 && between(a, b, c))
+        || (t2 == 0.0 && between(a, b, d))
+        || (t3 == 0.0 && between(c, d, a))
+        || (t4 == 0.0 && between(c, d, b))
+}
+
+/// Whether the second of two neighbouring sides runs back along the first.
+fn folds_back(a: (Point, Point), b: (Point, Point), in_order: bool) -> bool {
+    let (from, corner, to) = if in_order {
+        (a.0, a.1, b.1)
+    } else {
+        (b.0, b.1, a.1)
+    };
+    let along = (corner.0 - from.0) * (to.0 - corner.0) + (corner.1 - from.1) * (to.1 - corner.1);
+    turn(from, corner, to) == 0.0 && along < 0.0
+}
+
+/// Whether a point lies in a polygon, or within `slack` outside it.
+pub fn holds(corners: &[Point], p: Point, slack: f64) -> bool {
+    let mut inside = false;
+    for (a, b) in sides(corners) {
+        if (a.1 > p.1) != (b.1 > p.1) && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0 {
+            inside = !inside;
+        }
+    }
+    inside || sides(corners).any(|(a, b)| distance(a, b, p) <= slack)
+}
+
+/// From a point to a side.
+fn distance(a: Point, b: Point, p: Point) -> f64 {
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    let length2 = dx * dx + dy * dy;
+    let t = if length2 > 0.0 {
+        (((p.0 - a.0) * dx + (p.1 - a.1) * dy) / length2).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (p.0 - a.0 - t * dx).hypot(p.1 - a.1 - t * dy)
+}
+
+/// Name of a panel from its column and row, both from 0: `A1`, `B1` … `Z1`, `AA1`.
+///
+/// ```
+/// use ringtrue::record::geometry::{panel_at, panel_name};
+/// assert_eq!(panel_name(1, 2), "B3");
+/// assert_eq!(panel_name(26, 0), "AA1");
+/// assert_eq!(panel_at("AA1"), Some((26, 0)));
+/// assert_eq!(panel_at("3B"), None);
+/// ```
+pub fn panel_name(column: usize, row: usize) -> String {
+    let mut letters = Vec::new();
+    let mut rest = column + 1;
+    while rest > 0 {
+        // 0 to 25, so it fits a byte.
+        letters.push(char::from(b'A' + ((rest - 1) % 26) as u8));
+        rest = (rest - 1) / 26;
+    }
+    letters.iter().rev().collect::<String>() + &(row + 1).to_string()
+}
+
+/// Column and row, both from 0, of a panel's name.
+pub fn panel_at(name: &str) -> Option<(usize, usize)> {
+    let split = name.find(|c: char| !c.is_ascii_uppercase())?;
+    let (letters, digits) = name.split_at(split);
+    if letters.is_empty()
+        || letters.len() > 3
+        || digits.len() > 6
+        || digits.starts_with('0')
+        || !digits.bytes().all(|b| b.is_ascii_digit())
+    {
+        return None;
+    }
+    let column = letters
+        .bytes()
+        .fold(0, |sum, b| sum * 26 + usize::from(b - b'A') + 1);
+    Some((
+        column.checked_sub(1)?,
+        digits.parse::<usize>().ok()?.checked_sub(1)?,
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SQUARE: [Point; 4] = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+
+    #[test]
+    fn surfaces_are_those_of_school_geometry() {
+        assert_eq!(surface(&SQUARE), 16.0);
+        // An L: 4 × 4 less its upper right quarter of 2 × 2.
+        let l = [
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 2.0),
+            (2.0, 2.0),
+            (2.0, 4.0),
+            (0.0, 4.0),
+        ];
+        assert_eq!(surface(&l), 12.0);
+        assert_eq!(crossing(&l), None);
+        assert!(
+            holds(&l, (1.0, 3.0), 0.0) && !holds(&l, (3.0, 3.0), 0.5) && holds(&l, (3.0, 2.2), 0.5)
+        );
+    }
+
+    #[test]
+    fn crossing_sides_are_found() {
+        let bow_tie = [(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)];
+        assert_eq!(crossing(&bow_tie), Some((0, 2)));
+        assert_eq!(crossing(&SQUARE), None);
+        let there_and_back = [(0.0, 0.0), (4.0, 0.0), (2.0, 0.0), (2.0, 4.0)];
+        assert!(crossing(&there_and_back).is_some());
+    }
+
+    #[test]
+    fn panel_names_go_there_and_back() {
+        for column in 0..2000 {
+            assert_eq!(panel_at(&panel_name(column, 7)), Some((column, 7)));
+        }
+    }
+}

@@ -1,0 +1,244 @@
+//! The exact set of outcomes of a made fact.
+//!
+//! Between tables only sets travel, so an unknown that reaches a table by two ways makes the bound
+//! of [`super::run`] too wide. Here the unknowns are split into cells, one at a time, only those
+//! that reach the target and still matter, and branches that can bring nothing new are cut off.
+
+use std::collections::{HashMap, HashSet};
+
+use crate::facts::{Bits, Comes, FactId};
+
+use super::model::{Body, Pack, Spot, Work};
+use super::reach::{Reach, reads};
+use super::run::{Board, Trail};
+
+/// Runs that are enough for nearly every target of the built-in pack.
+pub const BUDGET: usize = 4000;
+
+/// The outcomes of a made fact that some values of the unknowns really give.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Exact {
+    /// The outcomes.
+    pub possible: Bits,
+    /// Whether the set is exact. When the budget ran out it is only a bound: it holds every true
+    /// outcome and perhaps some more.
+    pub exact: bool,
+    /// Runs of the part of the graph that leads to the target.
+    pub runs: usize,
+}
+
+/// The exact set of outcomes of a fact of a thing, given what the board says of the facts from
+/// outside. Gives up after `budget` runs and returns the bound known by then.
+pub fn exact(pack: &Pack, board: &Board, target: Spot, budget: usize) -> Exact {
+    let reach = Reach::of(pack, board, &[target]);
+    exact_within(pack, board, &reach, target, budget)
+}
+
+/// As [`exact`], with the reach of the target at hand.
+pub fn exact_within(
+    pack: &Pack,
+    board: &Board,
+    reach: &Reach,
+    target: Spot,
+    budget: usize,
+) -> Exact {
+    let mut search = Search {
+        pack,
+        reach,
+        target,
+        classes: Classes::new(pack, reach, &[target]),
+        board: board.clone(),
+        trail: Trail::default(),
+        found: Bits::NONE,
+        beyond: Bits::NONE,
+        runs: 0,
+        budget,
+    };
+    search.split();
+    Exact {
+        possible: search.found.or(search.beyond),
+        exact: search.beyond.within(search.found),
+        runs: search.runs,
+    }
+}
+
+struct Search<'a> {
+    pack: &'a Pack,
+    reach: &'a Reach,
+    target: Spot,
+    classes: Classes,
+    board: Board,
+    trail: Trail,
+    /// Outcomes that some values give for certain.
+    found: Bits,
+    /// Outcomes of branches that were not looked into.
+    beyond: Bits,
+    runs: usize,
+    budget: usize,
+}
+
+impl Search<'_> {
+    fn split(&mut self) {
+        self.reach.run(self.pack, &mut self.board, &mut self.trail);
+        self.runs += 1;
+        let possible = self.board.at(self.target);
+        if possible.within(self.found) {
+            return;
+        }
+        let next = (!possible.is_one())
+            .then(|| self.deciding(self.target, &mut HashSet::new()))
+            .flatten();
+        let Some(spot) = next else {
+            self.found = self.found.or(possible);
+            return;
+        };
+        if self.runs >= self.budget {
+            self.beyond = self.beyond.or(possible);
+            return;
+        }
+        let whole = self.board.at(spot);
+        for part in self.classes.parts(spot.fact, whole) {
+            self.board.set_bits(spot.thing, spot.fact, part);
+            self.split();
+        }
+        self.board.set_bits(spot.thing, spot.fact, whole);
+    }
+
+    /// The open fact from outside that decides most directly what becomes of `spot`: the first
+    /// open condition of the first undecided row, followed back through the tables.
+    fn deciding(&self, spot: Spot, seen: &mut HashSet<Spot>) -> Option<Spot> {
+        if !seen.insert(spot) {
+            return None;
+        }
+        let open = |s: &Spot| !self.board.at(*s).is_one();
+        match self.pack.maker(spot.fact) {
+            None => {
+                let whole = self.board.at(spot);
+                (self.classes.parts(spot.fact, whole).len() > 1).then_some(spot)
+            }
+            Some(work @ Work::Gather(_)) => reads(self.pack, &self.board, work, spot.thing)
+                .into_iter()
+                .filter(open)
+                .find_map(|s| self.deciding(s, seen)),
+            Some(work @ Work::Table(t)) => {
+                let table = &self.pack.tables[t];
+                let undecided = self.trail.visit(t, spot.thing).map_or(&[][..], |v| {
+                    let fired = self.trail.fired(v);
+                    let first = fired.iter().position(|f| !f.certain);
+                    first.map_or(&[][..], |i| &fired[i..])
+                });
+                let conditions = table.applies.iter().chain(
+                    undecided
+                        .iter()
+                        .flat_map(|f| &table.rows[usize::from(f.row)].when),
+                );
+                let by_row: Vec<Spot> = conditions
+                    .filter_map(|c| self.board.spot(self.pack, spot.thing, c.fact))
+                    .collect();
+                by_row
+                    .into_iter()
+                    .chain(reads(self.pack, &self.board, work, spot.thing))
+                    .filter(open)
+                    .find_map(|s| self.deciding(s, seen))
+            }
+        }
+    }
+}
+
+/// Cells of facts that no row in reach tells apart, so that it is enough to try one of them.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Classes {
+    by_fact: HashMap<FactId, Telling>,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Telling {
+    masks: Vec<Bits>,
+    /// Whether the order of the cells matters, since the fact is gathered.
+    ordered: bool,
+    /// Whether every cell counts, since the fact itself is asked for.
+    every: bool,
+}
+
+impl Classes {
+    pub fn new(pack: &Pack, reach: &Reach, targets: &[Spot]) -> Classes {
+        let mut by_fact: HashMap<FactId, Telling> = HashMap::new();
+        for target in targets {
+            by_fact.entry(target.fact).or_default().every = true;
+        }
+        let mut tables: Vec<usize> = Vec::new();
+        let mut gathers: Vec<FactId> = Vec::new();
+        for &(work, _) in reach.steps() {
+            match work {
+                Work::Table(t) if !tables.contains(&t) => tables.push(t),
+                Work::Gather(fact) if !gathers.contains(&fact) => gathers.push(fact),
+                _ => {}
+            }
+        }
+        for t in tables {
+            let table = &pack.tables[t];
+            let priors = match &table.body {
+                Body::Rank(rank) => &rank.priors[..],
+                _ => &[],
+            };
+            let conditions = table
+                .applies
+                .iter()
+                .chain(table.rows.iter().flat_map(|r| &r.when))
+                .chain(priors.iter().flat_map(|p| &p.when));
+            for c in conditions {
+                let telling = by_fact.entry(c.fact).or_default();
+                if !telling.masks.contains(&c.mask) {
+                    telling.masks.push(c.mask);
+                }
+            }
+        }
+        // Work is done inner things first, so walking it backward hands masks inward.
+        for outer in gathers.into_iter().rev() {
+            let Comes::Gathered { from, .. } = &pack.vocabulary.fact(outer).comes else {
+                continue;
+            };
+            let Some(from) = pack.vocabulary.find(from) else {
+                continue;
+            };
+            let told = by_fact.get(&outer).cloned().unwrap_or_default();
+            let telling = by_fact.entry(from).or_default();
+            telling.ordered = true;
+            telling.every |= told.every;
+            telling.masks.extend(told.masks);
+        }
+        Classes { by_fact }
+    }
+
+    /// The parts of `cells` that some row may tell apart.
+    pub fn parts(&self, fact: FactId, cells: Bits) -> Vec<Bits> {
+        let Some(telling) = self.by_fact.get(&fact) else {
+            return vec![cells];
+        };
+        if telling.every {
+            return cells.iter().map(Bits::one).collect();
+        }
+        let told =
+            |cell: usize| -> Vec<bool> { telling.masks.iter().map(|m| m.has(cell)).collect() };
+        let mut parts: Vec<(Vec<bool>, Bits)> = Vec::new();
+        let mut before: Option<usize> = None;
+        for cell in cells.iter() {
+            let mine = told(cell);
+            // Of several things the greatest counts, so a part must not skip over a cell that is
+            // told apart from it: another thing may have that one.
+            let together = !telling.ordered
+                || before.is_some_and(|b| (b..cell).all(|between| told(between) == mine));
+            before = Some(cell);
+            let from = if telling.ordered {
+                parts.len().saturating_sub(1)
+            } else {
+                0
+            };
+            match parts[from..].iter_mut().find(|(t, _)| *t == mine) {
+                Some((_, part)) if together => *part = part.or(Bits::one(cell)),
+                _ => parts.push((mine, Bits::one(cell))),
+            }
+        }
+        parts.into_iter().map(|(_, part)| part).collect()
+    }
+}
