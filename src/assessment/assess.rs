@@ -166,7 +166,8 @@ impl<'a> Assessor<'a> {
             .collect()
     }
 
-    /// Grades of a thing by tables that applied and carry a scale, but for the facts named.
+    /// Grades of a thing by tables that applied and carry a scale, but for the facts named. A scale
+    /// on which nothing was measured says nothing, and is left out.
     fn grades(&self, thing: usize, but: &[&str]) -> Vec<Grade> {
         self.visits(thing)
             .filter_map(|(table, visit)| {
@@ -175,8 +176,15 @@ impl<'a> Assessor<'a> {
                 };
                 let fact = &self.pack().vocabulary.fact(*gives).id;
                 let fired = !self.trail.fired(visit).is_empty();
-                (table.scale.is_some() && fired && !but.contains(&fact.as_str()))
-                    .then(|| self.grade(table, *gives, visit))
+                if table.scale.is_none() || !fired || but.contains(&fact.as_str()) {
+                    return None;
+                }
+                let grade = self.grade(table, *gives, visit);
+                let measured = (grade.reasons.iter())
+                    .flat_map(|r| &r.read)
+                    .any(|r| r.value != "not known");
+                (measured || (grade.firm && grade.reasons.iter().all(|r| !r.read.is_empty())))
+                    .then_some(grade)
             })
             .collect()
     }

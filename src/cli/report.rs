@@ -78,10 +78,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(page.as_bytes());
     }
     write_whole(&path, page.as_bytes(), args.force)?;
-    print_all(
-        text::summary(&view, layout(screen, Some(&path.display().to_string())))
-        .as_bytes(),
-    )
+    print_all(text::summary(&view, layout(screen, Some(&path.display().to_string()))).as_bytes())
 }
 
 fn view(work: &Work, photos: &[photos::Photo]) -> View {
@@ -95,5 +92,9 @@ fn view(work: &Work, photos: &[photos::Photo]) -> View {
 }
 
 fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {
-    text::Layout { columns: screen.width, colour: screen.out_colour, written }
+    text::Layout {
+        columns: screen.width,
+        colour: screen.out_colour,
+        written,
+    }
 }

@@ -4,7 +4,7 @@ use crate::source::{Data, Key, Node, Place, Problem, Problems, SourceFile, neare
 use crate::units::Kind;
 
 use super::{
-    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Provenance, Scope,
+    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Provenance, Scope, Silent,
     SourceNote, Term, Value, Vocabulary,
 };
 
@@ -534,10 +534,19 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
         .unwrap_or("anyone")
         .to_owned();
     let silent = node.get("silent").and_then(|n| {
-        reader.only_keys(n, &["value", "because"]);
+        reader.only_keys(n, &["value", "because", "kinds"]);
         let because = reader.text(n, "because");
         let value = n.get("value").and_then(|v| value(&mut reader, v, &kind))?;
-        Some((value, because))
+        let kinds = reader
+            .texts(n, "kinds")
+            .into_iter()
+            .map(|(t, _)| t)
+            .collect();
+        Some(Silent {
+            value,
+            because,
+            kinds,
+        })
     });
     let none = node.get("none").and_then(|n| value(&mut reader, n, &kind));
     let ask = reader.optional_text(node, "ask");

@@ -165,6 +165,17 @@ pub enum Gather {
     Sum,
 }
 
+/// A value taken when the record is silent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Silent {
+    /// The value.
+    pub value: Value,
+    /// Why it may be taken so.
+    pub because: String,
+    /// Defect kinds it is taken for; empty means all the fact is asked for.
+    pub kinds: Vec<String>,
+}
+
 /// One fact that can be known about a slab.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact {
@@ -193,7 +204,7 @@ pub struct Fact {
     /// Defect kinds it is asked for; empty means all.
     pub kinds: Vec<String>,
     /// Value taken when the record is silent, with the reason. Shown wherever it was used.
-    pub silent: Option<(Value, String)>,
+    pub silent: Option<Silent>,
     /// Value of a gathered fact when there is nothing to gather.
     pub none: Option<Value>,
 }

@@ -12,7 +12,8 @@ use super::drawings::stair::{self, Flight};
 use super::photos::Photo;
 use super::words::{Meaning, Rich, Words};
 use crate::assessment::{
-    AreaFinding, Assessment, Choice, DefectFinding, FactRead, Grade, Question, RankedCause, Reason, Sign, Verdict,
+    AreaFinding, Assessment, Choice, DefectFinding, FactRead, Grade, Question, RankedCause, Reason,
+    Sign, Verdict,
 };
 use crate::facts::{Interval, Vocabulary};
 use crate::method::{AreaMethod, Method, Overlay, StairChange};
@@ -1070,12 +1071,27 @@ impl<'a> Builder<'a> {
 
     fn means(&mut self) -> MeansView {
         let s = self.s;
-        let slab = s.assessment.slab.grades.iter().filter(|g| for_owner(g)).map(|g| self.grade(g)).collect();
+        let slab = s
+            .assessment
+            .slab
+            .grades
+            .iter()
+            .filter(|g| for_owner(g))
+            .map(|g| self.grade(g))
+            .collect();
         let mut areas = Vec::new();
         for area in &s.assessment.areas {
-            let why = plain_texts(&area.verdict.reasons, 4).iter().map(|t| self.words.say(t)).collect();
+            let why = plain_texts(&area.verdict.reasons, 4)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect();
             let maybe = self.maybe(&area.verdict.reasons);
-            let grades = area.grades.iter().filter(|g| for_owner(g)).map(|g| self.grade(g)).collect();
+            let grades = area
+                .grades
+                .iter()
+                .filter(|g| for_owner(g))
+                .map(|g| self.grade(g))
+                .collect();
             let defects = self.defects_mean(area);
             areas.push(AreaMeans {
                 id: area.id.clone(),
@@ -1090,16 +1106,32 @@ impl<'a> Builder<'a> {
             });
         }
         let mut things = Vec::new();
-        for (word, list) in [("Steps", &s.assessment.stairs), ("Door", &s.assessment.thresholds)] {
+        for (word, list) in [
+            ("Steps", &s.assessment.stairs),
+            ("Door", &s.assessment.thresholds),
+        ] {
             for thing in list {
-                let grades: Vec<GradeView> =
-                    thing.grades.iter().filter(|g| for_owner(g)).map(|g| self.grade(g)).collect();
+                let grades: Vec<GradeView> = thing
+                    .grades
+                    .iter()
+                    .filter(|g| for_owner(g))
+                    .map(|g| self.grade(g))
+                    .collect();
                 if !grades.is_empty() {
-                    things.push(ThingMeans { name: format!("{word} {}", thing.id), grades });
+                    things.push(ThingMeans {
+                        name: format!("{word} {}", thing.id),
+                        grades,
+                    });
                 }
             }
         }
-        MeansView { areas, things, slab, scales: self.scales(), words: self.words.take_fresh() }
+        MeansView {
+            areas,
+            things,
+            slab,
+            scales: self.scales(),
+            words: self.words.take_fresh(),
+        }
     }
 
     /// Defects that are word for word alike stand once, with all their numbers.
@@ -1107,8 +1139,17 @@ impl<'a> Builder<'a> {
         let mut groups: Vec<(String, Vec<u32>, &DefectFinding)> = Vec::new();
         for defect in &area.defects {
             let mut key = defect.kind_name.clone();
-            for grade in defect.grades.iter().filter(|g| g.fact == SEVERITY || for_owner(g)) {
-                key.push_str(&format!("|{} {:?} {:?}", grade.table, grade.classes, plain_texts(&grade.reasons, 3)));
+            for grade in defect
+                .grades
+                .iter()
+                .filter(|g| g.fact == SEVERITY || for_owner(g))
+            {
+                key.push_str(&format!(
+                    "|{} {:?} {:?}",
+                    grade.table,
+                    grade.classes,
+                    plain_texts(&grade.reasons, 3)
+                ));
             }
             match groups.iter_mut().find(|(k, ..)| *k == key) {
                 Some((_, numbers, _)) => numbers.push(defect.number),
@@ -1120,7 +1161,11 @@ impl<'a> Builder<'a> {
             .map(|(_, numbers, defect)| DefectMeans {
                 about: capital(&defects_words(numbers)),
                 kind: defect.kind_name.clone(),
-                severity: defect.grades.iter().find(|g| g.fact == SEVERITY).map(|g| self.grade(g)),
+                severity: defect
+                    .grades
+                    .iter()
+                    .find(|g| g.fact == SEVERITY)
+                    .map(|g| self.grade(g)),
                 scales: defect
                     .grades
                     .iter()
@@ -1141,16 +1186,28 @@ impl<'a> Builder<'a> {
             }
         }
         out.truncate(5);
-        out.into_iter().map(|(text, hangs_on)| Maybe { text: self.words.say(&text), hangs_on }).collect()
+        out.into_iter()
+            .map(|(text, hangs_on)| Maybe {
+                text: self.words.say(&text),
+                hangs_on,
+            })
+            .collect()
     }
 
     fn grade(&mut self, grade: &Grade) -> GradeView {
         GradeView {
             title: lower_first(&grade.title),
-            class: if is_flag(grade) { String::new() } else { either(&names(&grade.classes)) },
+            class: if is_flag(grade) {
+                String::new()
+            } else {
+                either(&names(&grade.classes))
+            },
             firm: grade.firm,
             scale: grade.scale.clone(),
-            why: plain_texts(&grade.reasons, 3).iter().map(|t| self.words.say(t)).collect(),
+            why: plain_texts(&grade.reasons, 3)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect(),
         }
     }
 
@@ -1159,7 +1216,10 @@ impl<'a> Builder<'a> {
         // Table -> (a grade of it, class word -> who has it).
         let mut tables: Vec<(&Grade, BTreeMap<&str, Vec<String>>)> = Vec::new();
         let mut see = |who: String, grade: &'a Grade| {
-            if grade.scale.is_empty() || is_flag(grade) || !(for_owner(grade) || grade.fact == SEVERITY) {
+            if grade.scale.is_empty()
+                || is_flag(grade)
+                || !(for_owner(grade) || grade.fact == SEVERITY)
+            {
                 return;
             }
             let at = match tables.iter().position(|(g, _)| g.table == grade.table) {
@@ -1263,12 +1323,22 @@ impl<'a> Builder<'a> {
         let leaders: Vec<&RankedCause> = defect.causes.iter().filter(|c| c.may_lead).collect();
         let mut lead = Vec::new();
         if let (Some(first), 0 | 1) = (defect.causes.first(), leaders.len()) {
-            lead.push(self.words.say(&format!("The signs point to this: {}.", lower_first(&first.name))));
+            lead.push(self.words.say(&format!(
+                "The signs point to this: {}.",
+                lower_first(&first.name)
+            )));
         } else if !leaders.is_empty() {
-            let list: Vec<String> =
-                leaders.iter().take(TOLD).map(|c| lower_first(&c.name)).collect();
+            let list: Vec<String> = leaders
+                .iter()
+                .take(TOLD)
+                .map(|c| lower_first(&c.name))
+                .collect();
             let rest = leaders.len().saturating_sub(TOLD);
-            let more = if rest > 0 { format!(" and {rest} more") } else { String::new() };
+            let more = if rest > 0 {
+                format!(" and {rest} more")
+            } else {
+                String::new()
+            };
             lead.push(self.words.say(&format!(
                 "The signs do not settle it yet. Still in the running: {}{more}.",
                 list.join("; ")
@@ -1288,13 +1358,21 @@ impl<'a> Builder<'a> {
             }
         }
         let bars: Vec<Bar> = defect.causes.iter().map(bar).collect();
-        let title = format!("Signs for and against each cause, {}", defects_words(numbers));
+        let title = format!(
+            "Signs for and against each cause, {}",
+            defects_words(numbers)
+        );
         let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         // A paragraph for the first few that can lead or are possible; the rest in one line.
         let worth = |c: &RankedCause| {
             !ruled_out(c) && (c.may_lead || c.standing.iter().any(|st| st.word != "unlikely"))
         };
-        let told: Vec<&RankedCause> = defect.causes.iter().filter(|c| worth(c)).take(TOLD).collect();
+        let told: Vec<&RankedCause> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c))
+            .take(TOLD)
+            .collect();
         let also: Vec<String> = defect
             .causes
             .iter()
@@ -1302,28 +1380,65 @@ impl<'a> Builder<'a> {
             .skip(TOLD)
             .map(|c| lower_first(&c.name))
             .collect();
-        let unlikely: Vec<String> =
-            defect.causes.iter().filter(|c| !worth(c)).map(unlikely_words).collect();
+        let unlikely: Vec<String> = defect
+            .causes
+            .iter()
+            .filter(|c| !worth(c))
+            .map(unlikely_words)
+            .collect();
         let causes = told.iter().map(|c| self.cause(c)).collect();
         let mut others = Vec::new();
         if !also.is_empty() {
-            others.push(self.words.say(&format!("Also possible: {}.", also.join("; "))));
+            others.push(
+                self.words
+                    .say(&format!("Also possible: {}.", also.join("; "))),
+            );
         }
         if !unlikely.is_empty() {
-            others.push(self.words.say(&format!("Looked at and found unlikely: {}.", unlikely.join("; "))));
+            others.push(self.words.say(&format!(
+                "Looked at and found unlikely: {}.",
+                unlikely.join("; ")
+            )));
         }
         let mut missing: Vec<String> = Vec::new();
-        for sign in defect.causes.iter().filter(|c| worth(c)).flat_map(|c| &c.signs) {
-            for fact in sign.reason.read.iter().filter(|r| !sign.reason.certain && is_open(r)) {
+        for sign in defect
+            .causes
+            .iter()
+            .filter(|c| worth(c))
+            .flat_map(|c| &c.signs)
+        {
+            for fact in sign
+                .reason
+                .read
+                .iter()
+                .filter(|r| !sign.reason.certain && is_open(r))
+            {
                 if !missing.contains(&fact.name) {
                     missing.push(fact.name.clone());
                 }
             }
         }
-        let missing = (!missing.is_empty())
-            .then(|| self.words.say(&format!("Signs not looked at yet, or not settled: {}.", missing.join("; "))));
-        let note = defect.cause_note.as_ref().filter(|_| leaders.len() < 2).map(|n| self.words.say(&sentence(n)));
-        CauseGroup { heading, lead, at_work, bars: drawing, causes, others, missing, note }
+        let missing = (!missing.is_empty()).then(|| {
+            self.words.say(&format!(
+                "Signs not looked at yet, or not settled: {}.",
+                missing.join("; ")
+            ))
+        });
+        let note = defect
+            .cause_note
+            .as_ref()
+            .filter(|_| leaders.len() < 2)
+            .map(|n| self.words.say(&sentence(n)));
+        CauseGroup {
+            heading,
+            lead,
+            at_work,
+            bars: drawing,
+            causes,
+            others,
+            missing,
+            note,
+        }
     }
 
     fn cause(&mut self, cause: &RankedCause) -> CauseView {
@@ -1341,7 +1456,11 @@ impl<'a> Builder<'a> {
         let stops_by = self.words.say(&sentence(&cause.stops_by));
         CauseView {
             name: capital(&cause.name),
-            standing: format!("{}, {}", standing_words(&cause.standing), chance(cause.share)),
+            standing: format!(
+                "{}, {}",
+                standing_words(&cause.standing),
+                chance(cause.share)
+            ),
             plain: plain_said,
             signs_for,
             signs_against,
@@ -1909,12 +2028,18 @@ impl Trail {
         let index = match self.at.get(&about) {
             Some(index) => *index,
             None => {
-                self.groups.push(TrailGroup { about: about.clone(), entries: Vec::new() });
+                self.groups.push(TrailGroup {
+                    about: about.clone(),
+                    entries: Vec::new(),
+                });
                 self.at.insert(about, self.groups.len() - 1);
                 self.groups.len() - 1
             }
         };
-        if !self.seen.insert((index, entry.row.clone(), entry.result.clone())) {
+        if !self
+            .seen
+            .insert((index, entry.row.clone(), entry.result.clone()))
+        {
             return;
         }
         if let Some(group) = self.groups.get_mut(index) {
@@ -1966,7 +2091,10 @@ fn for_owner(grade: &Grade) -> bool {
     grade.firm
         && !grade.scale.is_empty()
         && !grade.scale.starts_with("Own working rule")
-        && grade.classes.iter().all(|c| c.word != "none" && c.word != "no")
+        && grade
+            .classes
+            .iter()
+            .all(|c| c.word != "none" && c.word != "no")
         && grade.reasons.iter().all(|r| r.plain.is_some())
 }
 
@@ -1977,7 +2105,10 @@ fn is_open(read: &FactRead) -> bool {
 
 /// A grade that only says yes or no.
 fn is_flag(grade: &Grade) -> bool {
-    grade.classes.iter().all(|c| c.word == "yes" || c.word == "no")
+    grade
+        .classes
+        .iter()
+        .all(|c| c.word == "yes" || c.word == "no")
 }
 
 /// The facts of a reason that are not settled, by name.
@@ -2019,7 +2150,12 @@ fn verdict_words(verdict: &Verdict) -> String {
 
 /// The verdicts an open one can still come to; to measure first is not one of them.
 fn still_possible(verdict: &Verdict) -> Vec<String> {
-    verdict.possible.iter().filter(|c| c.word != "measure_first").map(|c| lower_first(&c.name)).collect()
+    verdict
+        .possible
+        .iter()
+        .filter(|c| c.word != "measure_first")
+        .map(|c| lower_first(&c.name))
+        .collect()
 }
 
 fn defects_words(numbers: &[u32]) -> String {
@@ -2033,10 +2169,16 @@ fn defects_words(numbers: &[u32]) -> String {
 /// `defect 1`, `defect 3` as `defects 1 and 3`; other names as they are.
 fn gather(who: &[String]) -> String {
     let part = |who: &[&str]| {
-        let numbers: Vec<String> =
-            who.iter().filter_map(|w| w.strip_prefix("defect ")).map(str::to_owned).collect();
-        let mut parts: Vec<String> =
-            who.iter().filter(|w| !w.starts_with("defect ")).map(|w| (*w).to_owned()).collect();
+        let numbers: Vec<String> = who
+            .iter()
+            .filter_map(|w| w.strip_prefix("defect "))
+            .map(str::to_owned)
+            .collect();
+        let mut parts: Vec<String> = who
+            .iter()
+            .filter(|w| !w.starts_with("defect "))
+            .map(|w| (*w).to_owned())
+            .collect();
         match numbers.len() {
             0 => {}
             1 => parts.push(format!("defect {}", join(&numbers, "and"))),
@@ -2044,9 +2186,14 @@ fn gather(who: &[String]) -> String {
         }
         parts.join(", ")
     };
-    let (perhaps, sure): (Vec<&str>, Vec<&str>) =
-        who.iter().map(String::as_str).partition(|w| w.ends_with(PERHAPS));
-    let perhaps: Vec<&str> = perhaps.iter().map(|w| w.trim_end_matches(PERHAPS)).collect();
+    let (perhaps, sure): (Vec<&str>, Vec<&str>) = who
+        .iter()
+        .map(String::as_str)
+        .partition(|w| w.ends_with(PERHAPS));
+    let perhaps: Vec<&str> = perhaps
+        .iter()
+        .map(|w| w.trim_end_matches(PERHAPS))
+        .collect();
     match (sure.is_empty(), perhaps.is_empty()) {
         (_, true) => part(&sure),
         (true, false) => format!("perhaps {}", part(&perhaps)),
@@ -2110,7 +2257,13 @@ const TOLD: usize = 3;
 
 /// A cause found unlikely, with what speaks against it most.
 fn unlikely_words(cause: &RankedCause) -> String {
-    let weight = |s: &Sign| if s.rules_out { f64::NEG_INFINITY } else { s.push };
+    let weight = |s: &Sign| {
+        if s.rules_out {
+            f64::NEG_INFINITY
+        } else {
+            s.push
+        }
+    };
     let against = cause
         .signs
         .iter()
@@ -2118,7 +2271,10 @@ fn unlikely_words(cause: &RankedCause) -> String {
         .min_by(|a, b| weight(a).total_cmp(&weight(b)));
     let name = lower_first(&cause.name);
     match against {
-        Some(sign) => format!("{name} ({})", lower_first(plain(&sign.reason).trim_end_matches('.'))),
+        Some(sign) => format!(
+            "{name} ({})",
+            lower_first(plain(&sign.reason).trim_end_matches('.'))
+        ),
         None => name,
     }
 }

@@ -1029,10 +1029,14 @@ fn compile_cells(
             first[usize::from(c.fact.0)].get_or_insert((table.file, c.place));
         }
     }
+    let line = shared_lines(vocabulary);
     let mut out = Vec::with_capacity(vocabulary.len());
     for (id, fact) in vocabulary.facts() {
         let i = usize::from(id.0);
-        match Cells::new(fact, tests[i].iter().copied()) {
+        let pooled = (0..line.len())
+            .filter(|&j| line[j] == line[i])
+            .flat_map(|j| tests[j].iter().copied());
+        match Cells::new(fact, pooled) {
             Ok(cells) => out.push(cells),
             Err(too_many) => {
                 if let Some((file, place)) = first[i] {
@@ -1053,6 +1057,27 @@ fn compile_cells(
         }
     }
     out
+}
+
+/// Which facts share one number line: a gathered number takes its cells from the number it is
+/// gathered from, so both must be cut alike. Facts with the same entry share a line.
+fn shared_lines(vocabulary: &Vocabulary) -> Vec<usize> {
+    let mut line: Vec<usize> = (0..vocabulary.len()).collect();
+    for (id, fact) in vocabulary.facts() {
+        let Comes::Gathered { from, .. } = &fact.comes else {
+            continue;
+        };
+        let Some(from) = vocabulary.find(from).filter(|_| !is_choice(&fact.kind)) else {
+            continue;
+        };
+        let (one, other) = (line[usize::from(id.0)], line[usize::from(from.0)]);
+        for entry in &mut line {
+            if *entry == other {
+                *entry = one;
+            }
+        }
+    }
+    line
 }
 
 /// Gives every condition its cells and lays the table's conditions out flat.

@@ -193,7 +193,7 @@ impl<'v> Builder<'v> {
             }
         }
         for (id, fact) in self.vocabulary.facts() {
-            let Some((value, because)) = &fact.silent else {
+            let Some(silent) = &fact.silent else {
                 continue;
             };
             if !matches!(fact.comes, Comes::Asked | Comes::Survey) {
@@ -205,13 +205,15 @@ impl<'v> Builder<'v> {
                 .enumerate()
                 .filter(|(_, t)| t.scope == fact.scope)
             {
-                let asked = t.scope != Scope::Defect
-                    || fact.kinds.is_empty()
-                    || kinds.get(&thing).is_some_and(|k| fact.kinds.contains(k));
+                let for_kind = |list: &[String]| {
+                    list.is_empty() || kinds.get(&thing).is_some_and(|k| list.contains(k))
+                };
+                let asked =
+                    t.scope != Scope::Defect || (for_kind(&fact.kinds) && for_kind(&silent.kinds));
                 if asked {
                     self.entries.entry((thing, id)).or_insert_with(|| Entry {
-                        value: *value,
-                        origin: Origin::Silent(because.clone()),
+                        value: silent.value,
+                        origin: Origin::Silent(silent.because.clone()),
                     });
                 }
             }

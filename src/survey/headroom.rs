@@ -267,7 +267,8 @@ pub(super) fn room(b: &mut Builder<'_>, record: &Record, index: usize, thing: us
 /// Least thickness the wished finish asks for, mm, from the pack's figures.
 fn overlay_need(b: &Builder<'_>, record: &Record) -> Option<Interval> {
     let figure = |id: &str| b.figure(id).map(|f| f.lo);
-    let wish = record.wishes.finish.as_deref()?;
+    // No wish written counts as `as_is`, as the pack's own default for `wish_finish` says.
+    let wish = record.wishes.finish.as_deref().unwrap_or("as_is");
     let wished = match (wish, record.wishes.relief.as_deref()) {
         ("as_is" | "sealed", _) => return Some(Interval::exact(0.0)),
         ("patterned", Some("deep")) => Interval::exact(figure("relief_deep_needs")?),
