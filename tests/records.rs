@@ -28,6 +28,8 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         kinds: kinds.iter().map(|k| (*k).to_owned()).collect(),
         silent: None,
         none: None,
+        file: 0,
+        place: ringtrue::source::Place::default(),
     }
 }
 
