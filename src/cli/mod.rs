@@ -6,6 +6,7 @@
 pub mod check;
 pub mod output;
 pub mod report;
+pub mod rules;
 pub mod schema;
 pub mod starter;
 mod work;
@@ -95,6 +96,8 @@ enum Command {
     Report(report::Args),
     /// List everything wrong with a record, with places and how to write it right.
     Check(check::Args),
+    /// Check, list, export, draw and print the rules themselves.
+    Rules(rules::Args),
     /// Write a commented record to fill in.
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
@@ -141,6 +144,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
         Command::Check(args) => check::run(&args, screen),
+        Command::Rules(args) => rules::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
         Command::Completions { shell } => {

@@ -4,6 +4,7 @@
 //! and text. Knows nothing of how any value was found.
 
 pub mod drawings;
+mod handbook;
 mod page;
 pub mod photos;
 pub mod readability;
@@ -11,5 +12,6 @@ pub mod text;
 pub mod view;
 pub mod words;
 
+pub use handbook::{Handbook, contents, handbook};
 pub use page::{ReportError, html};
 pub use view::{Sources, View};

@@ -9,6 +9,7 @@ mod builtin;
 mod cells;
 mod check;
 mod condition;
+mod dmn;
 mod exact;
 mod explain;
 mod graph;
@@ -25,6 +26,7 @@ pub use board::Board;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
+pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};
 pub use exact::{BUDGET, Exact, exact, exact_within};
 pub use explain::{
     Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
