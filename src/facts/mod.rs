@@ -12,8 +12,9 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::units::Interval;
 pub use load::{Reader, scope_of, source_of};
-pub use value::{Bits, Interval, Value};
+pub use value::{Bits, Value};
 
 use crate::source::Place;
 use crate::units::Kind;
