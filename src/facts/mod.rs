@@ -86,6 +86,20 @@ impl Scope {
         self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
     }
 
+    /// The word with its article, for sentences: `a slab`, `an area`.
+    pub fn named(self) -> &'static str {
+        match self {
+            Scope::Site => "a site",
+            Scope::Slab => "a slab",
+            Scope::Area => "an area",
+            Scope::Panel => "a panel",
+            Scope::Defect => "a defect",
+            Scope::Joint => "a joint",
+            Scope::Stair => "a stair",
+            Scope::Threshold => "a threshold",
+        }
+    }
+
     /// The word used in pack files.
     pub fn word(self) -> &'static str {
         match self {
