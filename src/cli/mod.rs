@@ -4,6 +4,7 @@
 //! unreadable input.
 
 pub mod output;
+pub mod plan;
 pub mod report;
 mod work;
 
@@ -90,6 +91,8 @@ impl Screen {
 enum Command {
     /// Write the owner's report of a record, and a short summary to the terminal.
     Report(report::Args),
+    /// Plan the work: heights, orders, the pour, the best day, the programme, the options.
+    Plan(plan::Args),
     /// Print a shell completion script.
     Completions {
         /// The shell.
@@ -131,6 +134,7 @@ fn is_closed_pipe(error: &anyhow::Error) -> bool {
 fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
+        Command::Plan(args) => plan::run(&args, screen),
         Command::Completions { shell } => {
             let mut out = Vec::new();
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);
