@@ -392,8 +392,8 @@ pub struct AreaWork {
     pub firm: bool,
     /// Why no work is specified.
     pub why_not: Option<Rich>,
-    /// Steps in order.
-    pub steps: Vec<StepView>,
+    /// Parts of the work in order.
+    pub stages: Vec<StageView>,
     /// The new layer.
     pub overlay: Option<OverlayView>,
     /// The surface it needs.
@@ -402,11 +402,18 @@ pub struct AreaWork {
     pub waits: Vec<Fact>,
 }
 
+/// A part of the work.
+#[derive(Debug, Clone, Serialize)]
+pub struct StageView {
+    /// What it is.
+    pub name: String,
+    /// Steps in order.
+    pub steps: Vec<StepView>,
+}
+
 /// A step of the work.
 #[derive(Debug, Clone, Serialize)]
 pub struct StepView {
-    /// Part of the work.
-    pub stage: String,
     /// What is done.
     pub text: Rich,
     /// Why.
@@ -1357,16 +1364,23 @@ impl<'a> Builder<'a> {
                 at_work.push(self.words.say(&text));
             }
         }
-        let bars: Vec<Bar> = defect.causes.iter().map(bar).collect();
+        let seen = |c: &RankedCause| c.signs.iter().any(|s| s.reason.certain);
         let title = format!(
             "Signs for and against each cause, {}",
             defects_words(numbers)
         );
-        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         // A paragraph for the first few that can lead or are possible; the rest in one line.
         let worth = |c: &RankedCause| {
             !ruled_out(c) && (c.may_lead || c.standing.iter().any(|st| st.word != "unlikely"))
         };
+        let bars: Vec<Bar> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c) || seen(c))
+            .take(10)
+            .map(bar)
+            .collect();
+        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         let told: Vec<&RankedCause> = defect
             .causes
             .iter()
@@ -1482,22 +1496,7 @@ impl<'a> Builder<'a> {
                     .unwrap_or_else(|| "No work is specified here yet".to_owned());
                 self.words.say(&sentence(&text))
             });
-            let steps = method
-                .steps
-                .iter()
-                .map(|step| StepView {
-                    stage: stage_name(&step.stage),
-                    text: self.words.say(&sentence(&step.owner)),
-                    why: step
-                        .reason
-                        .plain
-                        .as_ref()
-                        .filter(|p| **p != step.owner)
-                        .map(|p| self.words.say(&sentence(p))),
-                    safety: step.reason.safety,
-                    crew: step.crew.clone(),
-                })
-                .collect();
+            let stages = self.stages(method);
             let overlay = method
                 .overlay
                 .as_ref()
@@ -1532,7 +1531,7 @@ impl<'a> Builder<'a> {
                 ),
                 firm: found.is_some_and(|f| f.verdict.firm),
                 why_not,
-                steps,
+                stages,
                 overlay,
                 profile,
                 waits,
@@ -1550,6 +1549,43 @@ impl<'a> Builder<'a> {
             stairs,
             words: self.words.take_fresh(),
         }
+    }
+
+    /// Steps that follow each other in one part of the work, together; the same sentence once.
+    fn stages(&mut self, method: &AreaMethod) -> Vec<StageView> {
+        let mut stages: Vec<StageView> = Vec::new();
+        let mut told: Vec<String> = Vec::new();
+        for step in &method.steps {
+            let text = sentence(&step.owner);
+            let again = told.contains(&text);
+            let why = step
+                .reason
+                .plain
+                .as_ref()
+                .map(|p| sentence(p))
+                .filter(|p| !p.eq_ignore_ascii_case(&text) && !told.contains(p));
+            let view = StepView {
+                text: if again {
+                    Rich::new()
+                } else {
+                    self.words.say(&text)
+                },
+                why: why.as_ref().filter(|_| !again).map(|p| self.words.say(p)),
+                safety: step.reason.safety,
+                crew: sentence(&step.crew),
+            };
+            told.push(text);
+            told.extend(why);
+            let name = stage_name(&step.stage);
+            match stages.last_mut() {
+                Some(last) if last.name == name => last.steps.push(view),
+                _ => stages.push(StageView {
+                    name,
+                    steps: vec![view],
+                }),
+            }
+        }
+        stages
     }
 
     fn overlay(&mut self, index: usize, method: &AreaMethod, overlay: &Overlay) -> OverlayView {
