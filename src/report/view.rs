@@ -1551,41 +1551,78 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Steps that follow each other in one part of the work, together; the same sentence once.
+    /// Steps that follow each other in one part of the work, together. What is done alike at
+    /// several defects is said once, with their numbers; the same sentence never stands twice.
     fn stages(&mut self, method: &AreaMethod) -> Vec<StageView> {
-        let mut stages: Vec<StageView> = Vec::new();
-        let mut told: Vec<String> = Vec::new();
+        struct Said {
+            numbers: Vec<String>,
+            text: String,
+            why: Option<String>,
+            safety: bool,
+            crew: String,
+        }
+        let mut stages: Vec<(String, Vec<Said>)> = Vec::new();
         for step in &method.steps {
-            let text = sentence(&step.owner);
-            let again = told.contains(&text);
+            let (number, text) = about_defect(&step.owner);
+            let text = sentence(text);
+            let (_, crew) = about_defect(&step.crew);
+            let name = stage_name(&step.stage);
+            if stages.last().is_none_or(|(last, _)| *last != name) {
+                stages.push((name, Vec::new()));
+            }
+            let Some((_, said)) = stages.last_mut() else {
+                continue;
+            };
             let why = step
                 .reason
                 .plain
-                .as_ref()
-                .map(|p| sentence(p))
-                .filter(|p| !p.eq_ignore_ascii_case(&text) && !told.contains(p));
-            let view = StepView {
-                text: if again {
-                    Rich::new()
-                } else {
-                    self.words.say(&text)
-                },
-                why: why.as_ref().filter(|_| !again).map(|p| self.words.say(p)),
-                safety: step.reason.safety,
-                crew: sentence(&step.crew),
-            };
-            told.push(text);
-            told.extend(why);
-            let name = stage_name(&step.stage);
-            match stages.last_mut() {
-                Some(last) if last.name == name => last.steps.push(view),
-                _ => stages.push(StageView {
-                    name,
-                    steps: vec![view],
+                .as_deref()
+                .map(sentence)
+                .filter(|p| *p != text);
+            match said
+                .iter_mut()
+                .find(|s| s.text == text || s.why.as_ref() == Some(&text))
+            {
+                Some(same) => {
+                    same.safety |= step.reason.safety;
+                    if let Some(number) = number.filter(|n| !same.numbers.contains(n)) {
+                        same.numbers.push(number);
+                    }
+                    if !same.crew.contains(crew) {
+                        same.crew = format!("{} {}", same.crew, sentence(crew));
+                    }
+                }
+                None => said.push(Said {
+                    numbers: number.into_iter().collect(),
+                    text,
+                    why,
+                    safety: step.reason.safety,
+                    crew: sentence(crew),
                 }),
             }
         }
         stages
+            .into_iter()
+            .map(|(name, said)| StageView {
+                name,
+                steps: said
+                    .into_iter()
+                    .map(|s| {
+                        let at = match s.numbers.len() {
+                            0 => String::new(),
+                            1 => format!("Defect {}: ", join(&s.numbers, "and")),
+                            _ => format!("Defects {}: ", join(&s.numbers, "and")),
+                        };
+                        StepView {
+                            text: self.words.say(&format!("{at}{}", s.text)),
+                            why: s.why.map(|p| self.words.say(&p)),
+                            safety: s.safety,
+                            crew: format!("{at}{}", s.crew),
+                        }
+                    })
+                    .collect(),
+            })
+            .collect()
     }
 
     fn overlay(&mut self, index: usize, method: &AreaMethod, overlay: &Overlay) -> OverlayView {
@@ -2288,6 +2325,19 @@ fn bar(cause: &RankedCause) -> Bar {
     }
 }
 
+/// Splits `Defect 3: text` into its number and the text.
+fn about_defect(text: &str) -> (Option<String>, &str) {
+    let split = text
+        .strip_prefix("Defect ")
+        .or_else(|| text.strip_prefix("defect "))
+        .and_then(|rest| rest.split_once(": "))
+        .filter(|(number, _)| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
+    match split {
+        Some((number, rest)) => (Some(number.to_owned()), rest),
+        None => (None, text),
+    }
+}
+
 /// How many causes of a defect get a paragraph.
 const TOLD: usize = 3;
 
@@ -2577,6 +2627,15 @@ mod tests {
             gather(&["area A".into(), "defect 1".into(), "defect 4".into()]),
             "area A, defects 1 and 4"
         );
+    }
+
+    #[test]
+    fn steps_at_a_defect_know_its_number() {
+        assert_eq!(
+            about_defect("Defect 3: fill it"),
+            (Some("3".into()), "fill it")
+        );
+        assert_eq!(about_defect("Defect list: all"), (None, "Defect list: all"));
     }
 
     #[test]
