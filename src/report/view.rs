@@ -12,7 +12,8 @@ use super::drawings::stair::{self, Flight};
 use super::photos::Photo;
 use super::words::{Meaning, Rich, Words};
 use crate::assessment::{
-    AreaFinding, Assessment, Choice, DefectFinding, Grade, Question, RankedCause, Reason, Verdict,
+    AreaFinding, Assessment, Choice, DefectFinding, FactRead, Grade, Question, RankedCause, Reason,
+    Sign, Verdict,
 };
 use crate::facts::{Interval, Vocabulary};
 use crate::method::{AreaMethod, Method, Overlay, StairChange};
@@ -201,8 +202,8 @@ pub struct DefectRow {
     pub what: Rich,
     /// Sizes and readings.
     pub measured: Vec<Fact>,
-    /// Grades in short.
-    pub grades: Vec<String>,
+    /// How bad it is in plain words.
+    pub severity: Option<String>,
     /// Photos of it.
     pub photos: Vec<usize>,
 }
@@ -244,12 +245,36 @@ pub struct AreaMeans {
     pub firm: bool,
     /// Why, in plain sentences.
     pub why: Vec<Rich>,
-    /// Grades of the area.
+    /// What would speak, depending on what is not known.
+    pub maybe: Vec<Maybe>,
+    /// Grades of the area that are settled and meant for the owner.
     pub grades: Vec<GradeView>,
-    /// Grades of its defects.
-    pub defects: Vec<GradeView>,
+    /// How bad each defect is.
+    pub defects: Vec<DefectMeans>,
     /// Panels whose verdict is not that of the area.
     pub panels: Vec<Fact>,
+}
+
+/// Something that holds only if a fact not known yet turns out so.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Maybe {
+    /// What would hold.
+    pub text: Rich,
+    /// The facts it hangs on.
+    pub hangs_on: String,
+}
+
+/// How bad a defect is.
+#[derive(Debug, Clone, Serialize)]
+pub struct DefectMeans {
+    /// `Defect 3` or `Defects 1 and 4`.
+    pub about: String,
+    /// What is seen.
+    pub kind: String,
+    /// How bad in plain words, if the rules say so.
+    pub severity: Option<GradeView>,
+    /// Settled grades on the trade's scales that have a sentence for the owner.
+    pub scales: Vec<GradeView>,
 }
 
 /// A stair or door with its grades.
@@ -264,11 +289,9 @@ pub struct ThingMeans {
 /// A grade ready to print.
 #[derive(Debug, Clone, Serialize)]
 pub struct GradeView {
-    /// `Defect 3`, or nothing.
-    pub about: String,
     /// What is graded.
     pub title: String,
-    /// The class, or the classes still possible.
+    /// The class, or the classes still possible; empty where the answer is a plain yes.
     pub class: String,
     /// Whether it is settled.
     pub firm: bool,
@@ -320,8 +343,10 @@ pub struct CauseGroup {
     pub bars: String,
     /// Causes worth a paragraph.
     pub causes: Vec<CauseView>,
-    /// The rest, in a sentence.
-    pub others: Option<Rich>,
+    /// The rest, in a sentence each.
+    pub others: Vec<Rich>,
+    /// Signs nobody looked for yet.
+    pub missing: Option<Rich>,
     /// Remark on ties and thin evidence.
     pub note: Option<Rich>,
 }
@@ -339,10 +364,6 @@ pub struct CauseView {
     pub signs_for: Vec<Rich>,
     /// Signs against.
     pub signs_against: Vec<Rich>,
-    /// Signs not known yet.
-    pub not_known: Vec<Rich>,
-    /// What rules it out.
-    pub ruled_out: Option<Rich>,
     /// What stops it.
     pub stops_by: Rich,
 }
@@ -371,8 +392,8 @@ pub struct AreaWork {
     pub firm: bool,
     /// Why no work is specified.
     pub why_not: Option<Rich>,
-    /// Steps in order.
-    pub steps: Vec<StepView>,
+    /// Parts of the work in order.
+    pub stages: Vec<StageView>,
     /// The new layer.
     pub overlay: Option<OverlayView>,
     /// The surface it needs.
@@ -381,11 +402,18 @@ pub struct AreaWork {
     pub waits: Vec<Fact>,
 }
 
+/// A part of the work.
+#[derive(Debug, Clone, Serialize)]
+pub struct StageView {
+    /// What it is.
+    pub name: String,
+    /// Steps in order.
+    pub steps: Vec<StepView>,
+}
+
 /// A step of the work.
 #[derive(Debug, Clone, Serialize)]
 pub struct StepView {
-    /// Part of the work.
-    pub stage: String,
     /// What is done.
     pub text: Rich,
     /// Why.
@@ -695,7 +723,7 @@ impl<'a> Builder<'a> {
         let verdict = &s.assessment.slab.verdict;
         let mut paragraph = Vec::new();
         if verdict.firm {
-            for text in plain_texts(&verdict.reasons, true, 3) {
+            for text in plain_texts(&verdict.reasons, 3) {
                 paragraph.push(self.words.say(&text));
             }
             if paragraph.is_empty() {
@@ -704,15 +732,16 @@ impl<'a> Builder<'a> {
                 }
             }
         } else {
-            if verdict.possible.len() > 1 {
+            let possible = still_possible(verdict);
+            if possible.len() > 1 {
                 let text = format!(
                     "From what we know today, it could come to one of {}: {}.",
-                    count_word(verdict.possible.len()),
-                    either(&names(&verdict.possible))
+                    count_word(possible.len()),
+                    either(&possible)
                 );
                 paragraph.push(self.words.say(&text));
             }
-            for text in plain_texts(&verdict.reasons, false, 2) {
+            for text in plain_texts(&verdict.reasons, 2) {
                 paragraph.push(self.words.say(&text));
             }
             if let Some(q) = s.assessment.questions.first() {
@@ -920,22 +949,14 @@ impl<'a> Builder<'a> {
             }
         }
         self.signs(&defect.signs, &mut measured);
-        let mut grades: Vec<String> = found
-            .map(|f| {
-                f.grades
-                    .iter()
-                    .map(|g| either(&names(&g.classes)))
-                    .collect()
-            })
-            .unwrap_or_default();
-        grades.dedup();
+        let severity = found.and_then(|f| f.grades.iter().find(|g| g.fact == SEVERITY));
         DefectRow {
             number: defect.id,
             area: area.id.clone(),
             panels: defect.panels.join(", "),
             what: self.words.say(&capital(&what)),
             measured,
-            grades,
+            severity: severity.map(|g| either(&names(&g.classes))),
             photos: self
                 .s
                 .photos
@@ -1062,30 +1083,32 @@ impl<'a> Builder<'a> {
             .slab
             .grades
             .iter()
-            .map(|g| self.grade("", g))
+            .filter(|g| for_owner(g))
+            .map(|g| self.grade(g))
             .collect();
         let mut areas = Vec::new();
         for area in &s.assessment.areas {
-            let why = plain_texts(&area.verdict.reasons, area.verdict.firm, 4)
+            let why = plain_texts(&area.verdict.reasons, 4)
                 .iter()
                 .map(|t| self.words.say(t))
                 .collect();
-            let grades = area.grades.iter().map(|g| self.grade("", g)).collect();
-            let mut defects = Vec::new();
-            for d in &area.defects {
-                for g in &d.grades {
-                    let view = self.grade(&format!("Defect {}", d.number), g);
-                    defects.push(view);
-                }
-            }
+            let maybe = self.maybe(&area.verdict.reasons);
+            let grades = area
+                .grades
+                .iter()
+                .filter(|g| for_owner(g))
+                .map(|g| self.grade(g))
+                .collect();
+            let defects = self.defects_mean(area);
             areas.push(AreaMeans {
                 id: area.id.clone(),
                 name: area.name.clone(),
                 verdict: verdict_words(&area.verdict),
                 firm: area.verdict.firm,
                 why,
+                maybe,
                 grades,
-                defects: merge_grades(defects),
+                defects,
                 panels: panels(area),
             });
         }
@@ -1095,8 +1118,12 @@ impl<'a> Builder<'a> {
             ("Door", &s.assessment.thresholds),
         ] {
             for thing in list {
-                let grades: Vec<GradeView> =
-                    thing.grades.iter().map(|g| self.grade("", g)).collect();
+                let grades: Vec<GradeView> = thing
+                    .grades
+                    .iter()
+                    .filter(|g| for_owner(g))
+                    .map(|g| self.grade(g))
+                    .collect();
                 if !grades.is_empty() {
                     things.push(ThingMeans {
                         name: format!("{word} {}", thing.id),
@@ -1114,14 +1141,77 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn grade(&mut self, about: &str, grade: &Grade) -> GradeView {
+    /// Defects that are word for word alike stand once, with all their numbers.
+    fn defects_mean(&mut self, area: &AreaFinding) -> Vec<DefectMeans> {
+        let mut groups: Vec<(String, Vec<u32>, &DefectFinding)> = Vec::new();
+        for defect in &area.defects {
+            let mut key = defect.kind_name.clone();
+            for grade in defect
+                .grades
+                .iter()
+                .filter(|g| g.fact == SEVERITY || for_owner(g))
+            {
+                key.push_str(&format!(
+                    "|{} {:?} {:?}",
+                    grade.table,
+                    grade.classes,
+                    plain_texts(&grade.reasons, 3)
+                ));
+            }
+            match groups.iter_mut().find(|(k, ..)| *k == key) {
+                Some((_, numbers, _)) => numbers.push(defect.number),
+                None => groups.push((key, vec![defect.number], defect)),
+            }
+        }
+        groups
+            .iter()
+            .map(|(_, numbers, defect)| DefectMeans {
+                about: capital(&defects_words(numbers)),
+                kind: defect.kind_name.clone(),
+                severity: defect
+                    .grades
+                    .iter()
+                    .find(|g| g.fact == SEVERITY)
+                    .map(|g| self.grade(g)),
+                scales: defect
+                    .grades
+                    .iter()
+                    .filter(|g| g.fact != SEVERITY && for_owner(g))
+                    .map(|g| self.grade(g))
+                    .collect(),
+            })
+            .collect()
+    }
+
+    /// What may hold, with the facts it hangs on; each sentence once.
+    fn maybe(&mut self, reasons: &[Reason]) -> Vec<Maybe> {
+        let mut out: Vec<(String, String)> = Vec::new();
+        for reason in reasons.iter().filter(|r| !r.certain) {
+            let text = sentence(plain(reason));
+            if out.iter().all(|(t, _)| *t != text) {
+                out.push((text, hangs_on(reason)));
+            }
+        }
+        out.truncate(5);
+        out.into_iter()
+            .map(|(text, hangs_on)| Maybe {
+                text: self.words.say(&text),
+                hangs_on,
+            })
+            .collect()
+    }
+
+    fn grade(&mut self, grade: &Grade) -> GradeView {
         GradeView {
-            about: about.to_owned(),
-            title: capital(&grade.title),
-            class: either(&names(&grade.classes)),
+            title: lower_first(&grade.title),
+            class: if is_flag(grade) {
+                String::new()
+            } else {
+                either(&names(&grade.classes))
+            },
             firm: grade.firm,
             scale: grade.scale.clone(),
-            why: plain_texts(&grade.reasons, grade.firm, 3)
+            why: plain_texts(&grade.reasons, 3)
                 .iter()
                 .map(|t| self.words.say(t))
                 .collect(),
@@ -1133,7 +1223,10 @@ impl<'a> Builder<'a> {
         // Table -> (a grade of it, class word -> who has it).
         let mut tables: Vec<(&Grade, BTreeMap<&str, Vec<String>>)> = Vec::new();
         let mut see = |who: String, grade: &'a Grade| {
-            if grade.scale.is_empty() {
+            if grade.scale.is_empty()
+                || is_flag(grade)
+                || !(for_owner(grade) || grade.fact == SEVERITY)
+            {
                 return;
             }
             let at = match tables.iter().position(|(g, _)| g.table == grade.table) {
@@ -1148,7 +1241,7 @@ impl<'a> Builder<'a> {
                     let who = if grade.firm {
                         who.clone()
                     } else {
-                        format!("{who}, perhaps")
+                        format!("{who}{PERHAPS}")
                     };
                     here.entry(class.word.as_str()).or_default().push(who);
                 }
@@ -1236,76 +1329,119 @@ impl<'a> Builder<'a> {
         let heading = format!("{}: {}", capital(&defect.kind_name), defects_words(numbers));
         let leaders: Vec<&RankedCause> = defect.causes.iter().filter(|c| c.may_lead).collect();
         let mut lead = Vec::new();
-        match (defect.causes.first(), leaders.len()) {
-            (Some(first), 0 | 1) => {
-                lead.push(
-                    self.words
-                        .say(&format!("The signs point to {}.", lower_first(&first.name))),
-                );
-                lead.push(self.words.say(&sentence(&first.plain)));
-            }
-            (Some(_), _) => {
-                let list: Vec<String> = leaders.iter().map(|c| lower_first(&c.name)).collect();
-                lead.push(self.words.say(&format!(
-                    "The signs do not settle it yet. Still in the running: {}.",
-                    list.join("; ")
-                )));
-            }
-            (None, _) => {}
+        if let (Some(first), 0 | 1) = (defect.causes.first(), leaders.len()) {
+            lead.push(self.words.say(&format!(
+                "The signs point to this: {}.",
+                lower_first(&first.name)
+            )));
+        } else if !leaders.is_empty() {
+            let list: Vec<String> = leaders
+                .iter()
+                .take(TOLD)
+                .map(|c| lower_first(&c.name))
+                .collect();
+            let rest = leaders.len().saturating_sub(TOLD);
+            let more = if rest > 0 {
+                format!(" and {rest} more")
+            } else {
+                String::new()
+            };
+            lead.push(self.words.say(&format!(
+                "The signs do not settle it yet. Still in the running: {}{more}.",
+                list.join("; ")
+            )));
         }
         let mut at_work = Vec::new();
         if let Some(grade) = &defect.at_work {
-            at_work.push(self.words.say(&format!(
-                "Still at work? {}.",
-                capital(&either(&names(&grade.classes)))
-            )));
-            for text in plain_texts(&grade.reasons, grade.firm, 2) {
+            let answer = either(&names(&grade.classes));
+            let text = if grade.firm {
+                format!("Still at work? {}.", capital(&answer))
+            } else {
+                format!("Still at work? Not settled: {answer}.")
+            };
+            at_work.push(self.words.say(&text));
+            for text in plain_texts(&grade.reasons, 2) {
                 at_work.push(self.words.say(&text));
             }
         }
-        let bars: Vec<Bar> = defect.causes.iter().map(bar).collect();
+        let seen = |c: &RankedCause| c.signs.iter().any(|s| s.reason.certain);
         let title = format!(
             "Signs for and against each cause, {}",
             defects_words(numbers)
         );
+        // A paragraph for the first few that can lead or are possible; the rest in one line.
+        let worth = |c: &RankedCause| {
+            !ruled_out(c) && (c.may_lead || c.standing.iter().any(|st| st.word != "unlikely"))
+        };
+        let bars: Vec<Bar> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c) || seen(c))
+            .take(10)
+            .map(bar)
+            .collect();
         let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
-        // A paragraph for what can lead and for what is likely or possible; the rest in one line.
-        let (told, rest): (Vec<&RankedCause>, Vec<&RankedCause>) =
-            defect.causes.iter().partition(|c| {
-                c.may_lead || c.standing.iter().any(|st| st.word != "unlikely") && !ruled_out(c)
-            });
+        let told: Vec<&RankedCause> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c))
+            .take(TOLD)
+            .collect();
+        let also: Vec<String> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c))
+            .skip(TOLD)
+            .map(|c| lower_first(&c.name))
+            .collect();
+        let unlikely: Vec<String> = defect
+            .causes
+            .iter()
+            .filter(|c| !worth(c))
+            .map(unlikely_words)
+            .collect();
         let causes = told.iter().map(|c| self.cause(c)).collect();
-        let others = (!rest.is_empty()).then(|| {
-            let list: Vec<String> = rest
-                .iter()
-                .map(|c| {
-                    let against = c
-                        .signs
-                        .iter()
-                        .filter(|sign| sign.reason.certain && (sign.push < 0.0 || sign.rules_out))
-                        .min_by(|a, b| {
-                            (!a.rules_out, a.push)
-                                .partial_cmp(&(!b.rules_out, b.push))
-                                .unwrap_or(std::cmp::Ordering::Equal)
-                        });
-                    match against {
-                        Some(sign) => format!(
-                            "{} ({})",
-                            lower_first(&c.name),
-                            lower_first(plain(&sign.reason).trim_end_matches('.'))
-                        ),
-                        None => lower_first(&c.name),
-                    }
-                })
-                .collect();
-            self.words.say(&format!(
+        let mut others = Vec::new();
+        if !also.is_empty() {
+            others.push(
+                self.words
+                    .say(&format!("Also possible: {}.", also.join("; "))),
+            );
+        }
+        if !unlikely.is_empty() {
+            others.push(self.words.say(&format!(
                 "Looked at and found unlikely: {}.",
-                list.join("; ")
+                unlikely.join("; ")
+            )));
+        }
+        let mut missing: Vec<String> = Vec::new();
+        for sign in defect
+            .causes
+            .iter()
+            .filter(|c| worth(c))
+            .flat_map(|c| &c.signs)
+        {
+            for fact in sign
+                .reason
+                .read
+                .iter()
+                .filter(|r| !sign.reason.certain && is_open(r))
+            {
+                if !missing.contains(&fact.name) {
+                    missing.push(fact.name.clone());
+                }
+            }
+        }
+        let missing = (!missing.is_empty()).then(|| {
+            self.words.say(&format!(
+                "Signs not looked at yet, or not settled: {}.",
+                missing.join("; ")
             ))
         });
         let note = defect
             .cause_note
             .as_ref()
+            .filter(|_| leaders.len() < 2)
             .map(|n| self.words.say(&sentence(n)));
         CauseGroup {
             heading,
@@ -1314,6 +1450,7 @@ impl<'a> Builder<'a> {
             bars: drawing,
             causes,
             others,
+            missing,
             note,
         }
     }
@@ -1322,15 +1459,9 @@ impl<'a> Builder<'a> {
         let plain_said = self.words.say(&sentence(&cause.plain));
         let mut signs_for = Vec::new();
         let mut signs_against = Vec::new();
-        let mut not_known = Vec::new();
-        let mut out = None;
-        for sign in &cause.signs {
+        for sign in cause.signs.iter().filter(|s| s.reason.certain) {
             let text = self.words.say(&sentence(plain(&sign.reason)));
-            if !sign.reason.certain {
-                not_known.push(text);
-            } else if sign.rules_out {
-                out = Some(text);
-            } else if sign.push >= 0.0 {
+            if sign.push >= 0.0 {
                 signs_for.push(text);
             } else {
                 signs_against.push(text);
@@ -1341,14 +1472,12 @@ impl<'a> Builder<'a> {
             name: capital(&cause.name),
             standing: format!(
                 "{}, {}",
-                either(&names(&cause.standing)),
+                standing_words(&cause.standing),
                 chance(cause.share)
             ),
             plain: plain_said,
             signs_for,
             signs_against,
-            not_known,
-            ruled_out: out,
             stops_by,
         }
     }
@@ -1367,22 +1496,7 @@ impl<'a> Builder<'a> {
                     .unwrap_or_else(|| "No work is specified here yet".to_owned());
                 self.words.say(&sentence(&text))
             });
-            let steps = method
-                .steps
-                .iter()
-                .map(|step| StepView {
-                    stage: stage_name(&step.stage),
-                    text: self.words.say(&sentence(&step.owner)),
-                    why: step
-                        .reason
-                        .plain
-                        .as_ref()
-                        .filter(|p| **p != step.owner)
-                        .map(|p| self.words.say(&sentence(p))),
-                    safety: step.reason.safety,
-                    crew: step.crew.clone(),
-                })
-                .collect();
+            let stages = self.stages(method);
             let overlay = method
                 .overlay
                 .as_ref()
@@ -1395,7 +1509,7 @@ impl<'a> Builder<'a> {
                 },
                 scale: p.scale.clone(),
                 ways: p.ways.clone(),
-                why: plain_texts(&p.reasons, true, 2)
+                why: plain_texts(&p.reasons, 2)
                     .iter()
                     .map(|t| self.words.say(t))
                     .collect(),
@@ -1417,7 +1531,7 @@ impl<'a> Builder<'a> {
                 ),
                 firm: found.is_some_and(|f| f.verdict.firm),
                 why_not,
-                steps,
+                stages,
                 overlay,
                 profile,
                 waits,
@@ -1435,6 +1549,80 @@ impl<'a> Builder<'a> {
             stairs,
             words: self.words.take_fresh(),
         }
+    }
+
+    /// Steps that follow each other in one part of the work, together. What is done alike at
+    /// several defects is said once, with their numbers; the same sentence never stands twice.
+    fn stages(&mut self, method: &AreaMethod) -> Vec<StageView> {
+        struct Said {
+            numbers: Vec<String>,
+            text: String,
+            why: Option<String>,
+            safety: bool,
+            crew: String,
+        }
+        let mut stages: Vec<(String, Vec<Said>)> = Vec::new();
+        for step in &method.steps {
+            let (number, text) = about_defect(&step.owner);
+            let text = sentence(text);
+            let (_, crew) = about_defect(&step.crew);
+            let name = stage_name(&step.stage);
+            if stages.last().is_none_or(|(last, _)| *last != name) {
+                stages.push((name, Vec::new()));
+            }
+            let Some((_, said)) = stages.last_mut() else {
+                continue;
+            };
+            let why = step
+                .reason
+                .plain
+                .as_deref()
+                .map(sentence)
+                .filter(|p| *p != text);
+            match said
+                .iter_mut()
+                .find(|s| s.text == text || s.why.as_ref() == Some(&text))
+            {
+                Some(same) => {
+                    same.safety |= step.reason.safety;
+                    if let Some(number) = number.filter(|n| !same.numbers.contains(n)) {
+                        same.numbers.push(number);
+                    }
+                    if !same.crew.contains(crew) {
+                        same.crew = format!("{} {}", same.crew, sentence(crew));
+                    }
+                }
+                None => said.push(Said {
+                    numbers: number.into_iter().collect(),
+                    text,
+                    why,
+                    safety: step.reason.safety,
+                    crew: sentence(crew),
+                }),
+            }
+        }
+        stages
+            .into_iter()
+            .map(|(name, said)| StageView {
+                name,
+                steps: said
+                    .into_iter()
+                    .map(|s| {
+                        let at = match s.numbers.len() {
+                            0 => String::new(),
+                            1 => format!("Defect {}: ", join(&s.numbers, "and")),
+                            _ => format!("Defects {}: ", join(&s.numbers, "and")),
+                        };
+                        StepView {
+                            text: self.words.say(&format!("{at}{}", s.text)),
+                            why: s.why.map(|p| self.words.say(&p)),
+                            safety: s.safety,
+                            crew: format!("{at}{}", s.crew),
+                        }
+                    })
+                    .collect(),
+            })
+            .collect()
     }
 
     fn overlay(&mut self, index: usize, method: &AreaMethod, overlay: &Overlay) -> OverlayView {
@@ -1530,7 +1718,7 @@ impl<'a> Builder<'a> {
         let (asks, forbids) = (limits(&overlay.floor_parts), limits(&overlay.ceiling_parts));
         OverlayView {
             name: capital(&overlay.name),
-            why: plain_texts(&overlay.reasons, true, 3)
+            why: plain_texts(&overlay.reasons, 3)
                 .iter()
                 .map(|t| self.words.say(t))
                 .collect(),
@@ -1554,11 +1742,7 @@ impl<'a> Builder<'a> {
         let flight = |risers: &[f64], broken: &[f64]| Flight {
             risers: risers.to_vec(),
             figures: risers.iter().map(|r| mm(*r)).collect(),
-            // A check names a value, not a riser: the risers of that height are the ones meant.
-            kept: risers
-                .iter()
-                .map(|r| !broken.iter().any(|b| (b - r).abs() < 0.05))
-                .collect(),
+            kept: within(risers, broken),
         };
         let broken = |after: bool| -> Vec<f64> {
             stair
@@ -1688,18 +1872,14 @@ impl<'a> Builder<'a> {
         let s = self.s;
         let mut open = Vec::new();
         for area in &s.assessment.areas {
-            if !area.verdict.firm && area.verdict.possible.len() > 1 {
+            let possible = still_possible(&area.verdict);
+            if !area.verdict.firm && possible.len() > 1 {
                 open.push(self.words.say(&format!(
-                        "Area {} ({}) could still come to {}.",
-                        area.id,
-                        area.name,
-                        either(
-                            &names(&area.verdict.possible)
-                                .iter()
-                                .map(|n| lower_first(n))
-                                .collect::<Vec<_>>()
-                        )
-                    )));
+                    "Area {} ({}) could still come to {}.",
+                    area.id,
+                    area.name,
+                    either(&possible)
+                )));
             }
         }
         let questions = s
@@ -1855,12 +2035,45 @@ struct Trail {
 impl Trail {
     fn grades(&mut self, about: &str, grades: &[Grade]) {
         for grade in grades {
-            self.add_all(
-                about,
-                &format!("{}: {}", grade.title, either(&names(&grade.classes))),
-                &grade.reasons,
-            );
+            let mut result = format!("{}: {}", grade.title, either(&names(&grade.classes)));
+            if !grade.scale.is_empty() {
+                result = format!("{result} ({})", grade.scale);
+            }
+            if grade.firm {
+                self.add_all(about, &result, &grade.reasons);
+            } else {
+                self.open(about, &result, &grade.reasons);
+            }
         }
+    }
+
+    /// Rows that may fire for one open answer, told together: a line each would bury the rest.
+    fn open(&mut self, about: &str, result: &str, reasons: &[Reason]) {
+        let Some(first) = reasons.first() else { return };
+        let mut read: Vec<TrailFact> = Vec::new();
+        let mut sources: Vec<&str> = Vec::new();
+        for reason in reasons {
+            for fact in reason.read.iter().map(trail_fact) {
+                if !read.contains(&fact) {
+                    read.push(fact);
+                }
+            }
+            if !sources.contains(&reason.source.as_str()) {
+                sources.push(&reason.source);
+            }
+        }
+        let rows: Vec<&str> = reasons.iter().map(|r| r.row.as_str()).collect();
+        let entry = TrailEntry {
+            result: capital(result),
+            row: format!("{} / {}", first.table, rows.join(", ")),
+            because: String::new(),
+            certain: false,
+            safety: reasons.iter().any(|r| r.safety),
+            source: sources.join("; "),
+            provenance: first.provenance.words().to_owned(),
+            read,
+        };
+        self.push(about, entry);
     }
 
     fn add_all(&mut self, about: &str, result: &str, reasons: &[Reason]) {
@@ -1870,6 +2083,20 @@ impl Trail {
     }
 
     fn add(&mut self, about: &str, result: &str, reason: &Reason) {
+        let entry = TrailEntry {
+            result: capital(result),
+            row: format!("{} / {}", reason.table, reason.row),
+            because: sentence(&reason.because),
+            certain: reason.certain,
+            safety: reason.safety,
+            source: reason.source.clone(),
+            provenance: reason.provenance.words().to_owned(),
+            read: reason.read.iter().map(trail_fact).collect(),
+        };
+        self.push(about, entry);
+    }
+
+    fn push(&mut self, about: &str, entry: TrailEntry) {
         let about = capital(about);
         let index = match self.at.get(&about) {
             Some(index) => *index,
@@ -1882,36 +2109,28 @@ impl Trail {
                 self.groups.len() - 1
             }
         };
-        let row = format!("{} / {}", reason.table, reason.row);
-        if !self.seen.insert((index, row.clone(), result.to_owned())) {
+        if !self
+            .seen
+            .insert((index, entry.row.clone(), entry.result.clone()))
+        {
             return;
         }
-        let entry = TrailEntry {
-            result: capital(result),
-            row,
-            because: sentence(&reason.because),
-            certain: reason.certain,
-            safety: reason.safety,
-            source: reason.source.clone(),
-            provenance: reason.provenance.words().to_owned(),
-            read: reason
-                .read
-                .iter()
-                .map(|r| TrailFact {
-                    name: r.name.clone(),
-                    value: r.value.clone(),
-                    how: r.how.clone(),
-                    place: match (r.line, &r.path) {
-                        (Some(line), _) => format!("line {line}"),
-                        (None, Some(path)) => path.clone(),
-                        (None, None) => String::new(),
-                    },
-                })
-                .collect(),
-        };
         if let Some(group) = self.groups.get_mut(index) {
             group.entries.push(entry);
         }
+    }
+}
+
+fn trail_fact(read: &FactRead) -> TrailFact {
+    TrailFact {
+        name: read.name.clone(),
+        value: read.value.clone(),
+        how: read.how.clone(),
+        place: match (read.line, &read.path) {
+            (Some(line), _) => format!("line {line}"),
+            (None, Some(path)) => path.clone(),
+            (None, None) => String::new(),
+        },
     }
 }
 
@@ -1921,15 +2140,11 @@ fn plain(reason: &Reason) -> &str {
     reason.plain.as_deref().unwrap_or(&reason.because)
 }
 
-/// Up to `most` different sentences of the reasons, safety first; for a firm answer only those
-/// that are certain.
-fn plain_texts(reasons: &[Reason], firm: bool, most: usize) -> Vec<String> {
+/// Up to `most` different sentences of the reasons that hold for certain, safety first.
+fn plain_texts(reasons: &[Reason], most: usize) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for safety in [true, false] {
-        for reason in reasons
-            .iter()
-            .filter(|r| r.safety == safety && (r.certain || !firm))
-        {
+        for reason in reasons.iter().filter(|r| r.safety == safety && r.certain) {
             let text = sentence(plain(reason));
             if !out.contains(&text) {
                 out.push(text);
@@ -1938,6 +2153,46 @@ fn plain_texts(reasons: &[Reason], firm: bool, most: usize) -> Vec<String> {
     }
     out.truncate(most);
     out
+}
+
+/// The fact that sums the scales up in plain words.
+const SEVERITY: &str = "severity";
+
+/// Whether a grade belongs on the owner's pages: it is settled, says something, has a sentence for
+/// him, and stands on a scale that others know. The rest stands in the appendix.
+fn for_owner(grade: &Grade) -> bool {
+    grade.firm
+        && !grade.scale.is_empty()
+        && !grade.scale.starts_with("Own working rule")
+        && grade
+            .classes
+            .iter()
+            .all(|c| c.word != "none" && c.word != "no")
+        && grade.reasons.iter().all(|r| r.plain.is_some())
+}
+
+/// Whether a fact as read is not settled: unknown, a range, or several values still possible.
+fn is_open(read: &FactRead) -> bool {
+    read.value == "not known" || read.value.contains(" or ") || read.value.contains(" to ")
+}
+
+/// A grade that only says yes or no.
+fn is_flag(grade: &Grade) -> bool {
+    grade
+        .classes
+        .iter()
+        .all(|c| c.word == "yes" || c.word == "no")
+}
+
+/// The facts of a reason that are not settled, by name.
+fn hangs_on(reason: &Reason) -> String {
+    let open: Vec<String> = reason
+        .read
+        .iter()
+        .filter(|r| is_open(r))
+        .map(|r| r.name.clone())
+        .collect();
+    join(&open, "and")
 }
 
 fn names(choices: &[Choice]) -> Vec<String> {
@@ -1958,19 +2213,22 @@ fn join(list: &[String], word: &str) -> String {
 }
 
 fn verdict_words(verdict: &Verdict) -> String {
-    if verdict.firm || verdict.possible.len() < 2 {
+    let possible = still_possible(verdict);
+    if verdict.firm || possible.is_empty() {
         capital(&verdict.name)
     } else {
-        format!(
-            "Measure first ({})",
-            either(
-                &names(&verdict.possible)
-                    .iter()
-                    .map(|n| lower_first(n))
-                    .collect::<Vec<_>>()
-            )
-        )
+        format!("Measure first ({})", either(&possible))
     }
+}
+
+/// The verdicts an open one can still come to; to measure first is not one of them.
+fn still_possible(verdict: &Verdict) -> Vec<String> {
+    verdict
+        .possible
+        .iter()
+        .filter(|c| c.word != "measure_first")
+        .map(|c| lower_first(&c.name))
+        .collect()
 }
 
 fn defects_words(numbers: &[u32]) -> String {
@@ -1981,26 +2239,42 @@ fn defects_words(numbers: &[u32]) -> String {
     }
 }
 
-/// `defect 1, defect 3` as `defects 1 and 3`; other names as they are.
+/// `defect 1`, `defect 3` as `defects 1 and 3`; other names as they are.
 fn gather(who: &[String]) -> String {
-    let numbers: Vec<String> = who
+    let part = |who: &[&str]| {
+        let numbers: Vec<String> = who
+            .iter()
+            .filter_map(|w| w.strip_prefix("defect "))
+            .map(str::to_owned)
+            .collect();
+        let mut parts: Vec<String> = who
+            .iter()
+            .filter(|w| !w.starts_with("defect "))
+            .map(|w| (*w).to_owned())
+            .collect();
+        match numbers.len() {
+            0 => {}
+            1 => parts.push(format!("defect {}", join(&numbers, "and"))),
+            _ => parts.push(format!("defects {}", join(&numbers, "and"))),
+        }
+        parts.join(", ")
+    };
+    let (perhaps, sure): (Vec<&str>, Vec<&str>) = who
         .iter()
-        .filter_map(|w| w.strip_prefix("defect "))
-        .map(str::to_owned)
-        .collect();
-    let mut parts: Vec<String> = who
+        .map(String::as_str)
+        .partition(|w| w.ends_with(PERHAPS));
+    let perhaps: Vec<&str> = perhaps
         .iter()
-        .filter(|w| !w.starts_with("defect "))
-        .cloned()
+        .map(|w| w.trim_end_matches(PERHAPS))
         .collect();
-    parts.dedup();
-    match numbers.len() {
-        0 => {}
-        1 => parts.push(format!("defect {}", join(&numbers, "and"))),
-        _ => parts.push(format!("defects {}", join(&numbers, "and"))),
+    match (sure.is_empty(), perhaps.is_empty()) {
+        (_, true) => part(&sure),
+        (true, false) => format!("perhaps {}", part(&perhaps)),
+        (false, false) => format!("{}; perhaps {}", part(&sure), part(&perhaps)),
     }
-    parts.join(", ")
 }
+
+const PERHAPS: &str = ", perhaps";
 
 /// Defects of the same kind with the same signs share a ranking and are told of together.
 fn ranking_key(defect: &DefectFinding) -> String {
@@ -2046,8 +2320,57 @@ fn bar(cause: &RankedCause) -> Bar {
         seen: pushes(true),
         unknown: pushes(false),
         sum: (cause.log_odds.lo, cause.log_odds.hi),
-        standing: either(&names(&cause.standing)),
+        standing: standing_words(&cause.standing),
         ruled_out: ruled_out(cause),
+    }
+}
+
+/// Splits `Defect 3: text` into its number and the text.
+fn about_defect(text: &str) -> (Option<String>, &str) {
+    let split = text
+        .strip_prefix("Defect ")
+        .or_else(|| text.strip_prefix("defect "))
+        .and_then(|rest| rest.split_once(": "))
+        .filter(|(number, _)| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
+    match split {
+        Some((number, rest)) => (Some(number.to_owned()), rest),
+        None => (None, text),
+    }
+}
+
+/// How many causes of a defect get a paragraph.
+const TOLD: usize = 3;
+
+/// A cause found unlikely, with what speaks against it most.
+fn unlikely_words(cause: &RankedCause) -> String {
+    let weight = |s: &Sign| {
+        if s.rules_out {
+            f64::NEG_INFINITY
+        } else {
+            s.push
+        }
+    };
+    let against = cause
+        .signs
+        .iter()
+        .filter(|s| s.reason.certain && weight(s) < 0.0)
+        .min_by(|a, b| weight(a).total_cmp(&weight(b)));
+    let name = lower_first(&cause.name);
+    match against {
+        Some(sign) => format!(
+            "{name} ({})",
+            lower_first(plain(&sign.reason).trim_end_matches('.'))
+        ),
+        None => name,
+    }
+}
+
+/// Standings as a span: `possible`, `unlikely to likely`.
+fn standing_words(standing: &[Choice]) -> String {
+    match standing {
+        [] => String::new(),
+        [one] => one.name.clone(),
+        [first, .., last] => format!("{} to {}", first.name, last.name),
     }
 }
 
@@ -2062,6 +2385,8 @@ fn chance(share: Interval) -> String {
             "about {lo:.0} {} in 10",
             if lo == 1.0 { "chance" } else { "chances" }
         ),
+        // So wide a span says no more than that nobody knows.
+        (lo, hi) if hi - lo > 6.5 => "can’t be told yet".to_owned(),
         (lo, hi) => format!("{lo:.0} to {hi:.0} chances in 10"),
     }
 }
@@ -2141,37 +2466,30 @@ fn panels(area: &AreaFinding) -> Vec<Fact> {
         .collect()
 }
 
-/// Grades that are word for word alike stand once, with all their numbers.
-fn merge_grades(grades: Vec<GradeView>) -> Vec<GradeView> {
-    let mut out: Vec<GradeView> = Vec::new();
-    let text = |g: &GradeView| {
-        g.why
-            .iter()
-            .flatten()
-            .map(|s| s.text.as_str())
-            .collect::<String>()
-    };
-    for grade in grades {
-        let same = out.iter_mut().find(|g| {
-            g.title == grade.title
-                && g.class == grade.class
-                && g.scale == grade.scale
-                && text(g) == text(&grade)
-        });
-        match same {
-            Some(first) => {
-                let number = grade.about.trim_start_matches("Defect ").to_owned();
-                let rest = first
-                    .about
-                    .trim_start_matches("Defects ")
-                    .trim_start_matches("Defect ")
-                    .to_owned();
-                first.about = format!("Defects {rest}, {number}");
-            }
-            None => out.push(grade),
-        }
-    }
-    out
+/// Which risers keep the limits. A broken limit names a value, not a riser: the risers of that
+/// height are meant, or, where it is a difference between risers, those farthest from the middle
+/// riser.
+fn within(risers: &[f64], broken: &[f64]) -> Vec<bool> {
+    let same = |a: f64, b: f64| (a - b).abs() < 0.05;
+    let mut sorted = risers.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+    let farthest = risers
+        .iter()
+        .map(|r| (r - middle).abs())
+        .fold(0.0, f64::max);
+    risers
+        .iter()
+        .map(|r| {
+            !broken.iter().any(|b| {
+                if risers.iter().any(|r| same(*r, *b)) {
+                    same(*r, *b)
+                } else {
+                    farthest > 0.05 && same((r - middle).abs(), farthest)
+                }
+            })
+        })
+        .collect()
 }
 
 /// Width by length, both in the same unit.
@@ -2309,6 +2627,25 @@ mod tests {
             gather(&["area A".into(), "defect 1".into(), "defect 4".into()]),
             "area A, defects 1 and 4"
         );
+    }
+
+    #[test]
+    fn steps_at_a_defect_know_its_number() {
+        assert_eq!(
+            about_defect("Defect 3: fill it"),
+            (Some("3".into()), "fill it")
+        );
+        assert_eq!(about_defect("Defect list: all"), (None, "Defect list: all"));
+    }
+
+    #[test]
+    fn the_odd_riser_is_the_one_marked() {
+        assert_eq!(within(&[140.0, 178.0, 178.0], &[38.0]), [false, true, true]);
+        assert_eq!(
+            within(&[140.0, 210.0, 178.0], &[210.0]),
+            [true, false, true]
+        );
+        assert_eq!(within(&[178.0, 178.0], &[]), [true, true]);
     }
 
     #[test]

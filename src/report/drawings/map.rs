@@ -185,7 +185,6 @@ impl Drawing {
             let r = self.frame.rect(*lo, *hi);
             let paint = Paint::hatch(&id).edged(Tone::Ink, 1.3).dashed("2 4");
             self.svg.pill(r.x, r.y, r.w, r.h, 6.0, paint);
-            self.placer.avoid(r);
         }
     }
 
@@ -324,6 +323,13 @@ impl Drawing {
                     &hatch::edge(&edge.kind, off(a, 5.0), off(b, 5.0), out),
                     Paint::line(Tone::Grey, 1.2),
                 );
+                let (p, q) = (off(a, 3.0), off(b, 14.0));
+                self.placer.avoid(Rect {
+                    x: p.0.min(q.0),
+                    y: p.1.min(q.1),
+                    w: (p.0 - q.0).abs(),
+                    h: (p.1 - q.1).abs(),
+                });
                 let length = (b.0 - a.0).abs() + (b.1 - a.1).abs();
                 if length > longest.0 {
                     longest = (length, ((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0));
@@ -343,7 +349,7 @@ impl Drawing {
         for area in &ground.areas {
             let letter = Letter::new(13.0).bold();
             let r = self.frame.rect(area.box_.0, area.box_.1);
-            let room = (r.w - 12.0).max(190.0).min(WIDTH / 2.0);
+            let room = (r.w - 12.0).clamp(190.0, WIDTH / 2.0);
             let full = letter.cut(&format!("{} {}", area.id, area.name), room);
             let w = letter.width(&full) + 10.0;
             // Just above the area's upper left corner, outside the damage; else wherever there is room.
@@ -502,23 +508,46 @@ impl Drawing {
     }
 
     fn panel_names(&mut self, ground: &Ground) {
+        let mut damage: Vec<Rect> = ground
+            .hollow
+            .iter()
+            .map(|(lo, hi)| self.frame.rect(*lo, *hi))
+            .collect();
+        damage.extend(ground.defects.iter().filter_map(|d| match &d.reach {
+            Reach::Patch(lo, hi) => Some(self.frame.rect(*lo, *hi)),
+            Reach::Disc((x, y), r) => Some(self.frame.rect((x - r, y - r), (x + r, y + r))),
+            _ => None,
+        }));
         for area in &ground.areas {
             for (name, (lo, hi)) in &area.panels {
                 let r = self.frame.rect(*lo, *hi);
                 let letter = Letter::new(10.0).tone(Tone::Grey);
                 let w = letter.width(name);
-                if r.w < w + 8.0 || r.h < 20.0 {
-                    continue;
-                }
                 let middle = ((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0);
-                if !area.holds(middle) {
+                if r.w < w + 8.0 || r.h < 20.0 || !area.holds(middle) {
                     continue;
                 }
                 let (x0, x1) = (r.x + 4.0, r.x + r.w - w - 4.0);
                 let (y0, y1) = (r.y + r.h - 15.0, r.y + 3.0);
-                for (x, y) in [(x0, y0), (x1, y0), (x0, y1), (x1, y1)] {
-                    if self.placer.claim(Rect { x, y, w, h: 12.0 }) {
-                        self.svg.text(x, y + 10.0, letter, name);
+                let corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)];
+                let spots = corners.map(|(x, y)| Rect { x, y, w, h: 12.0 });
+                let bare = |spot: &Rect| !damage.iter().any(|d| d.overlaps(*spot));
+                let order = spots
+                    .iter()
+                    .filter(|s| bare(s))
+                    .chain(spots.iter().filter(|s| !bare(s)));
+                for spot in order {
+                    if self.placer.claim(*spot) {
+                        if !bare(spot) {
+                            self.svg.rect(
+                                spot.x - 1.0,
+                                spot.y,
+                                w + 2.0,
+                                12.0,
+                                Paint::fill(Tone::Tint),
+                            );
+                        }
+                        self.svg.text(spot.x, spot.y + 10.0, letter, name);
                         break;
                     }
                 }
@@ -528,7 +557,9 @@ impl Drawing {
 
     fn finish(mut self, record: &Record, ground: &Ground) -> SlabMap {
         let mut labels: Vec<Rect> = self.placer.taken().to_vec();
-        let mut y = self.placer.bottom().max(self.frame.field.h) + 14.0;
+        let slab = self.frame.at.1 + high_of(ground) * self.frame.scale;
+        let lowest = labels.iter().map(|r| r.y + r.h).fold(slab + 14.0, f64::max);
+        let mut y = lowest + 8.0;
         self.scale_bar(record.job.units, y, &mut labels);
         self.north(record.site.map_up, y, &mut labels);
         y += 52.0;
@@ -706,6 +737,12 @@ impl Drawing {
             h: 13.0,
         });
     }
+}
+
+/// Height of the slab, mm.
+fn high_of(ground: &Ground) -> f64 {
+    let ((_, y0), (_, y1)) = ground.bounds();
+    if (y1 - y0).is_finite() { y1 - y0 } else { 1.0 }
 }
 
 /// The stretches of an area's outline along a side, and the way outward in pixels.
