@@ -232,7 +232,7 @@ impl Inputs {
             day: dates::day(&record.job.date),
             start,
             coordinates: record.site.coordinates.map(|[lat, lon]| (lat, lon)),
-            sunny: !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade"),
+            sunny: is_sunny(record),
             relief_mm: canonical(&record.slab.relief),
             slab_mm: canonical(&record.slab.thickness),
             areas: record
@@ -483,6 +483,15 @@ fn sealer(pack: &Pack, method: &AreaMethod) -> Option<(String, Interval, u32)> {
                 .to_owned();
             Some((name, coverage, coats.clamp(1.0, 9.0) as u32))
         })
+}
+
+/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
+fn is_sunny(record: &Record) -> bool {
+    let roofed = matches!(
+        record.slab.use_.as_str(),
+        "garage_floor" | "interior_floor" | "porch"
+    );
+    !roofed && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
 }
 
 /// How an area is reached: what it touches on the map, its doors, and whether it borders anything
