@@ -1,9 +1,11 @@
 //! From facts and rules to the assessment.
 
+use std::collections::BTreeMap;
+
 use crate::facts::{Bits, FactId, Interval, Value};
 use crate::record::model::Record;
 use crate::rules::{
-    Board, Body, Fired, Pack, Rank, Row, Scored, Table, Then, Trail, Visit, run, standing_of,
+    Board, Body, Fired, Pack, Rank, Row, Scored, Spot, Table, Then, Trail, Visit, run, standing_of,
 };
 use crate::source::Node;
 use crate::survey::{Origin, Survey};
@@ -13,6 +15,7 @@ use super::model::{
     AreaFinding, Assessment, Assumed, Choice, DefectFinding, Grade, MadeWith, PanelFinding,
     RankedCause, Reason, Sign, SlabFinding, ThingFinding, Verdict,
 };
+use super::open;
 
 /// What a run left behind: kept so that later stages and explanations can go on from it.
 #[derive(Debug, Clone)]
@@ -21,6 +24,18 @@ pub struct Ran {
     pub board: Board,
     /// Rows that fired.
     pub trail: Trail,
+    /// Exact sets of the verdicts the run left open, where they could be worked out.
+    pub settled: BTreeMap<Spot, Bits>,
+}
+
+impl Ran {
+    /// The values of a verdict that are still possible.
+    pub fn possible(&self, pack: &Pack, spot: Spot) -> Bits {
+        let bound = self.board.get(pack, spot.thing, spot.fact);
+        self.settled
+            .get(&spot)
+            .map_or(bound, |exact| exact.and(bound))
+    }
 }
 
 /// Puts what the survey found on a board.
@@ -39,7 +54,13 @@ pub fn run_rules(pack: &Pack, survey: &Survey) -> Ran {
     let mut board = board(pack, survey);
     let mut trail = Trail::default();
     run(pack, &mut board, &mut trail);
-    Ran { board, trail }
+    let mut ran = Ran {
+        board,
+        trail,
+        settled: BTreeMap::new(),
+    };
+    ran.settled = open::exact_verdicts(pack, survey, &ran);
+    ran
 }
 
 /// Makes the assessment of a record from a run. `node` is the record's tree, for line numbers.
@@ -59,6 +80,7 @@ pub fn assess(
     };
     let a = Assessor {
         words,
+        ran,
         trail: &ran.trail,
     };
     let areas: Vec<AreaFinding> = record
@@ -115,7 +137,7 @@ pub fn assess(
         referrals: a.listed("referral"),
         cautions: a.listed("caution"),
         assumed: assumed(&a.words),
-        questions: Vec::new(),
+        questions: open::questions(pack, survey, ran),
         made_with: MadeWith {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules: pack.fingerprint.clone(),
@@ -137,6 +159,7 @@ pub fn assess(
 
 struct Assessor<'a> {
     words: Describer<'a>,
+    ran: &'a Ran,
     trail: &'a Trail,
 }
 
@@ -218,7 +241,12 @@ impl<'a> Assessor<'a> {
     /// A verdict: firm when one is left, else "measure first" with all that are possible.
     fn verdict(&self, thing: usize, fact: &str) -> Verdict {
         let grade = self.grade_of(thing, fact);
-        let (possible, reasons) = grade.map_or_else(Default::default, |g| (g.classes, g.reasons));
+        let (mut possible, reasons) =
+            grade.map_or_else(Default::default, |g| (g.classes, g.reasons));
+        if let Some(fact) = self.pack().vocabulary.find(fact) {
+            let left = self.ran.possible(self.pack(), Spot { thing, fact });
+            possible = self.words.choices(fact, left);
+        }
         let firm = possible.len() == 1;
         let headline = match possible.first() {
             Some(one) if firm => one.clone(),
@@ -447,6 +475,7 @@ fn middle(i: Interval) -> f64 {
     }
 }
 
+/// Values taken because the record was silent; the same value of several things is said once.
 fn assumed(words: &Describer<'_>) -> Vec<Assumed> {
     let mut out: Vec<Assumed> = Vec::new();
     for ((thing, fact), entry) in &words.survey.entries {
@@ -454,17 +483,21 @@ fn assumed(words: &Describer<'_>) -> Vec<Assumed> {
             continue;
         };
         let declared = words.pack.vocabulary.fact(*fact);
-        out.push(Assumed {
-            about: words
-                .survey
-                .things
-                .get(*thing)
-                .map_or_else(String::new, |t| t.label.clone()),
-            fact: declared.id.clone(),
-            name: declared.name.clone(),
-            value: words.value(declared, entry.value),
-            because: because.clone(),
-        });
+        let about = (words.survey.things.get(*thing)).map_or_else(String::new, |t| t.label.clone());
+        let value = words.value(declared, entry.value);
+        match out
+            .iter_mut()
+            .find(|a| a.fact == declared.id && a.value == value)
+        {
+            Some(same) => same.about = format!("{}, {about}", same.about),
+            None => out.push(Assumed {
+                about,
+                fact: declared.id.clone(),
+                name: declared.name.clone(),
+                value,
+                because: because.clone(),
+            }),
+        }
     }
     out
 }
@@ -505,11 +538,11 @@ fn adds_up(areas: &[AreaFinding], slab: &Verdict) -> Vec<String> {
 }
 
 /// Every class still possible of a made fact of a thing, as words. For tests and later stages.
-pub fn made(pack: &Pack, board: &Board, thing: usize, fact: &str) -> Vec<String> {
+pub fn made(pack: &Pack, ran: &Ran, thing: usize, fact: &str) -> Vec<String> {
     let Some(id) = pack.vocabulary.find(fact) else {
         return Vec::new();
     };
-    let bits: Bits = board.get(pack, thing, id);
+    let bits: Bits = ran.possible(pack, Spot { thing, fact: id });
     pack.vocabulary
         .fact(id)
         .values()

@@ -5,6 +5,7 @@
 mod assess;
 mod describe;
 mod model;
+mod open;
 
 pub use assess::{Ran, assess, board, made, run_rules};
 pub use describe::{Describer, quantity};

@@ -3,8 +3,12 @@
 //! Exit codes: 0 fine, 1 the record or rules have problems or something was found, 2 bad usage or
 //! unreadable input.
 
+pub mod check;
 pub mod output;
+pub mod plan;
 pub mod report;
+pub mod schema;
+pub mod starter;
 mod work;
 
 use std::io::IsTerminal;
@@ -90,6 +94,14 @@ impl Screen {
 enum Command {
     /// Write the owner's report of a record, and a short summary to the terminal.
     Report(report::Args),
+    /// List everything wrong with a record, with places and how to write it right.
+    Check(check::Args),
+    /// Write a commented record to fill in.
+    Starter(starter::Args),
+    /// Print the JSON Schema of a record, from which editors complete and check.
+    Schema(schema::Args),
+    /// Plan the work: heights, orders, the pour, the best day, the programme, the options.
+    Plan(plan::Args),
     /// Print a shell completion script.
     Completions {
         /// The shell.
@@ -131,6 +143,10 @@ fn is_closed_pipe(error: &anyhow::Error) -> bool {
 fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
+        Command::Check(args) => check::run(&args, screen),
+        Command::Starter(args) => starter::run(&args, screen),
+        Command::Schema(args) => schema::run(&args, screen),
+        Command::Plan(args) => plan::run(&args, screen),
         Command::Completions { shell } => {
             let mut out = Vec::new();
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);

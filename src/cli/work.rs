@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context, bail};
+use jiff::civil::Date;
 
 use crate::assessment::{Assessment, Ran, assess, run_rules};
 use crate::facts::FactId;
@@ -25,6 +26,29 @@ pub struct Loading {
     /// Folder of house rules laid over the built-in ones.
     #[arg(long, value_name = "FOLDER")]
     pub house_rules: Option<PathBuf>,
+}
+
+impl Loading {
+    /// Folder the record's photos lie in; the working folder for standard input.
+    pub fn folder(&self) -> PathBuf {
+        match self.record.parent() {
+            Some(parent) if self.record != Path::new("-") => parent.to_owned(),
+            _ => PathBuf::from("."),
+        }
+    }
+}
+
+/// Today in universal time.
+pub fn today() -> Date {
+    jiff::Timestamp::now()
+        .to_zoned_datetime(jiff::tz::TimeZone::UTC)
+        .date()
+}
+
+/// The last day an inspection can be dated: tomorrow in universal time, for somewhere it is
+/// tomorrow already.
+pub fn last_day() -> Option<Date> {
+    today().tomorrow().ok()
 }
 
 /// Everything the tool knows of a record.
@@ -157,16 +181,9 @@ impl Work {
     pub fn load(loading: &Loading) -> Result<Work, Stop> {
         let pack = rules(loading.house_rules.as_deref())?;
         let file = read_text(&loading.record)?;
-        let folder = match loading.record.parent() {
-            Some(parent) if loading.record != Path::new("-") => parent.to_owned(),
-            _ => PathBuf::from("."),
-        };
-        let today = jiff::Timestamp::now()
-            .to_zoned_datetime(jiff::tz::TimeZone::UTC)
-            .date()
-            .tomorrow()
-            .ok();
-        let (loaded, problems) = record::read(&file, Some(&folder), today, Some(&pack.vocabulary));
+        let folder = loading.folder();
+        let (loaded, problems) =
+            record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
         match loaded {
             Some(loaded) => Ok(Work::of(loaded, folder, pack, problems)),
             None => Err(Stop::Problems(problems)),

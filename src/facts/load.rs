@@ -162,6 +162,43 @@ impl Reader<'_> {
         out
     }
 
+    /// The items of a list under a key; empty when absent.
+    pub fn items<'n>(&mut self, node: &'n Node, key: &str) -> &'n [Node] {
+        match node.get(key) {
+            Some(list @ Node { data, .. }) if !matches!(data, Data::List(_) | Data::Null) => {
+                self.error(
+                    "shape",
+                    list.place,
+                    format!("`{key}` is {}, a list is needed", list.what()),
+                    "begin each item with `- `",
+                );
+                &[]
+            }
+            Some(list) => list.items(),
+            None => &[],
+        }
+    }
+
+    /// The entries of a block under a key; empty when absent.
+    pub fn entries<'n>(&mut self, node: &'n Node, key: &str) -> &'n [(Key, Node)] {
+        match node.get(key) {
+            Some(block @ Node { data, .. }) if !matches!(data, Data::Map(_) | Data::Null) => {
+                self.error(
+                    "shape",
+                    block.place,
+                    format!(
+                        "`{key}` is {}, a block of `name: value` lines is needed",
+                        block.what()
+                    ),
+                    "write `name: value` lines",
+                );
+                &[]
+            }
+            Some(block) => block.entries(),
+            None => &[],
+        }
+    }
+
     /// A word out of a list, with the nearest when it is none of them.
     pub fn word<T: Copy>(&mut self, node: &Node, key: &str, words: &[(&str, T)]) -> Option<T> {
         let text = self.optional_text(node, key)?;
@@ -233,6 +270,7 @@ pub fn scope_of(reader: &mut Reader<'_>, node: &Node) -> Option<Scope> {
 
 /// A fact, a figure or a word as it stands in a file, before references are resolved.
 struct Raw<'a> {
+    index: usize,
     file: &'a SourceFile,
     key: &'a Key,
     node: &'a Node,
@@ -248,16 +286,24 @@ impl Vocabulary {
         let mut vocabulary = Vocabulary::default();
         let mut raw: Vec<Raw<'_>> = Vec::new();
         let mut terms: Vec<Term> = Vec::new();
-        for (file, root) in files {
-            for (key, node) in root.get("facts").map_or(&[][..], Node::entries) {
-                raw.push(Raw { file, key, node });
+        for (index, (file, root)) in files.into_iter().enumerate() {
+            for (key, node) in (Reader { file, problems }).entries(root, "facts") {
+                raw.push(Raw {
+                    index,
+                    file,
+                    key,
+                    node,
+                });
             }
-            for (key, node) in root.get("figures").map_or(&[][..], Node::entries) {
+            for (key, node) in (Reader { file, problems }).entries(root, "figures") {
                 if let Some(figure) = figure(&mut Reader { file, problems }, key, node) {
-                    vocabulary.add_figure(figure);
+                    let id = figure.id.clone();
+                    if vocabulary.add_figure(figure) {
+                        vocabulary.replaced_figures.push((id, index, key.place));
+                    }
                 }
             }
-            for (key, node) in root.get("glossary").map_or(&[][..], Node::entries) {
+            for (key, node) in (Reader { file, problems }).entries(root, "glossary") {
                 let means = node.text().unwrap_or_default().trim().to_owned();
                 if means.is_empty() {
                     Reader { file, problems }.error(
@@ -291,7 +337,11 @@ impl Vocabulary {
                     .error(
                         "repeated-fact",
                         r.key.place,
-                        format!("the fact `{id}` is declared twice"),
+                        if vocabulary.find(&id).is_some() {
+                            format!("the fact `{id}` is declared twice")
+                        } else {
+                            format!("there are too many facts to take `{id}`")
+                        },
                         "keep one of them",
                     );
                 }
@@ -577,6 +627,8 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
             .collect(),
         silent,
         none,
+        file: raw.index,
+        place: raw.key.place,
     })
 }
 
@@ -712,9 +764,9 @@ fn gathered_facts_exist(raw: &[Raw<'_>], vocabulary: &Vocabulary, problems: &mut
                 "scope",
                 place,
                 format!(
-                    "`{from}` is about a {}, which does not lie inside a {}",
-                    inner.scope.word(),
-                    outer.scope.word()
+                    "`{from}` is about {}, which does not lie inside {}",
+                    inner.scope.named(),
+                    outer.scope.named()
                 ),
                 "gather from an inner scope",
             );

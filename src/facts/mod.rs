@@ -12,9 +12,11 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::units::Interval;
 pub use load::{Reader, scope_of, source_of};
-pub use value::{Bits, Interval, Value};
+pub use value::{Bits, Value};
 
+use crate::source::Place;
 use crate::units::Kind;
 
 /// Index of a fact in its [`Vocabulary`].
@@ -82,6 +84,20 @@ impl Scope {
     /// panels it is recorded in.
     pub fn holds(self, inner: Scope) -> bool {
         self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
+    }
+
+    /// The word with its article, for sentences: `a slab`, `an area`.
+    pub fn named(self) -> &'static str {
+        match self {
+            Scope::Site => "a site",
+            Scope::Slab => "a slab",
+            Scope::Area => "an area",
+            Scope::Panel => "a panel",
+            Scope::Defect => "a defect",
+            Scope::Joint => "a joint",
+            Scope::Stair => "a stair",
+            Scope::Threshold => "a threshold",
+        }
     }
 
     /// The word used in pack files.
@@ -207,6 +223,10 @@ pub struct Fact {
     pub silent: Option<Silent>,
     /// Value of a gathered fact when there is nothing to gather.
     pub none: Option<Value>,
+    /// File of the pack it is declared in, by index.
+    pub file: usize,
+    /// Where its name stands there.
+    pub place: Place,
 }
 
 /// A figure of the trade: one number, once, with its source.
@@ -282,6 +302,8 @@ pub struct Vocabulary {
     facts: Vec<Fact>,
     by_id: HashMap<String, FactId>,
     figures: HashMap<String, Figure>,
+    /// Figures a later file gave anew: name, file by index, place.
+    pub replaced_figures: Vec<(String, usize, Place)>,
     /// Trade words, in file order.
     pub glossary: Vec<Term>,
 }
@@ -326,9 +348,9 @@ impl Vocabulary {
         Some(id)
     }
 
-    /// Adds or replaces a figure.
-    pub fn add_figure(&mut self, figure: Figure) {
-        self.figures.insert(figure.id.clone(), figure);
+    /// Adds or replaces a figure; whether there was one of this name.
+    pub fn add_figure(&mut self, figure: Figure) -> bool {
+        self.figures.insert(figure.id.clone(), figure).is_some()
     }
 
     /// A figure by name.

@@ -338,7 +338,7 @@ struct Specifier<'a> {
 impl Specifier<'_> {
     fn area(&self, index: usize, fitted: Option<&Fitted>) -> AreaMethod {
         let things = &self.survey.areas[index];
-        let verdicts = crate::assessment::made(self.pack, &self.ran.board, things.thing, "verdict");
+        let verdicts = crate::assessment::made(self.pack, self.ran, things.thing, "verdict");
         let firm = verdicts.len() == 1;
         let verdict = if firm {
             verdicts[0].clone()

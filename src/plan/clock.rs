@@ -630,10 +630,11 @@ pub fn batches_by_bay(
         });
     }
     let total: f64 = bays.iter().map(|b| b.area_m2.max(0.0)).sum();
-    if !(total / area_m2 <= MOST_BATCHES) {
+    let count = total / area_m2;
+    if count.is_nan() || count > MOST_BATCHES {
         return Err(ClockError::TooMany {
             what: "batches",
-            count: (total / area_m2) as usize,
+            count: count as usize,
         });
     }
     let (mut all, mut stops) = (Vec::new(), Vec::new());

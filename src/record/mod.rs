@@ -7,7 +7,11 @@ pub mod dates;
 pub mod geometry;
 pub mod model;
 mod read;
+mod schema;
 mod shape;
+mod starter;
 pub mod words;
 
 pub use read::{Loaded, read};
+pub use schema::schema;
+pub use starter::starter;

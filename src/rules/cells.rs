@@ -200,6 +200,8 @@ mod tests {
             kinds: vec![],
             silent: None,
             none: None,
+            file: 0,
+            place: crate::source::Place::default(),
         };
         Cells::new(&fact, [&test]).unwrap()
     }

@@ -2,12 +2,11 @@
 //! that overlap under a unique policy, inputs no row covers, safety rows that could be outvoted,
 //! facts nobody reads, examples that do not fire their row.
 
-use crate::facts::{Bits, Comes, FactKind, Interval};
+use crate::facts::{Bits, Comes, Fact, FactId, FactKind, Interval};
 use crate::source::{Problem, Problems};
 use crate::units::System;
 
-use super::graph::made_by;
-use super::model::{Body, Hit, Pack, Row, Table, Then};
+use super::model::{Body, Hit, Pack, Rank, Row, Table, Then, Work};
 use super::run::subtract;
 
 /// Boxes a proof may need before it is given up, with a problem that says so.
@@ -23,7 +22,7 @@ pub fn check(pack: &Pack, problems: &mut Problems) {
         }
         .table();
     }
-    unread_facts(pack, problems);
+    facts(pack, problems);
 }
 
 struct Checker<'a> {
@@ -48,7 +47,8 @@ impl Checker<'_> {
         );
     }
 
-    /// Every input as far as it is plausible and the table applies.
+    /// Every input as far as it is plausible and the table applies, and one cell more: a box is
+    /// never empty-handed, even in a table without inputs.
     fn domain(&self) -> Vec<Bits> {
         let mut domain: Vec<Bits> = self
             .table
@@ -60,19 +60,8 @@ impl Checker<'_> {
             let slot = &mut domain[usize::from(input)];
             *slot = slot.and(mask);
         }
+        domain.push(Bits::one(0));
         domain
-    }
-
-    fn row_box(&self, domain: &[Bits], row: usize) -> Option<Vec<Bits>> {
-        let mut cells = domain.to_vec();
-        for &(input, mask) in self.table.conditions(row) {
-            let slot = &mut cells[usize::from(input)];
-            *slot = slot.and(mask);
-            if slot.is_empty() {
-                return None;
-            }
-        }
-        Some(cells)
     }
 
     /// An input inside a box, in words; only the inputs that are narrower than the domain.
@@ -115,78 +104,66 @@ impl Checker<'_> {
             );
             return;
         }
-        let mut alive = vec![true; self.table.rows.len()];
-        for r in 0..self.table.rows.len() {
-            if self.row_box(&domain, r).is_none() {
-                alive[r] = false;
-                let row = &self.table.rows[r];
-                self.problem(Some(row), "never-fires", format!("the row `{}` can never fire: its conditions contradict each other, the plausible range or `applies`", row.id),
-                    "loosen a condition or drop the row");
-            }
+        let boxes: Vec<Option<Vec<Bits>>> = (0..self.table.rows.len())
+            .map(|r| intersect(&domain, self.table.conditions(r)))
+            .collect();
+        for (row, _) in self
+            .table
+            .rows
+            .iter()
+            .zip(&boxes)
+            .filter(|(_, b)| b.is_none())
+        {
+            self.problem(
+                Some(row),
+                "never-fires",
+                format!(
+                    "the row `{}` can never fire: its conditions contradict each other, the plausible range or `applies`",
+                    row.id
+                ),
+                "loosen a condition or drop the row",
+            );
         }
         match &self.table.body {
-            Body::Grade { hit, .. } => {
-                self.single_result(&domain, *hit, &alive);
+            Body::Grade { hit, .. } => self.single_result(&domain, *hit, &boxes),
+            Body::Rank(rank) => {
+                self.rank_safety();
+                self.priors(&domain, rank);
+                self.all_out(&domain, rank);
             }
-            Body::Rank(_) => self.rank_safety(),
             Body::Collect => {}
         }
-        self.examples();
+        self.examples(&domain);
     }
 
-    fn single_result(&mut self, domain: &[Bits], hit: Hit, alive: &[bool]) {
-        let n = domain.len();
-        let mut left: Vec<Bits> = domain.to_vec();
-        // A table without inputs has one empty box, which chunks can't carry.
-        let mut nothing_left = false;
-        let mut taken: Vec<Vec<Bits>> = Vec::new();
-        for r in 0..self.table.rows.len() {
-            let conditions = self.table.conditions(r);
-            let mut mine: Vec<Bits> = Vec::new();
-            let mut next: Vec<Bits> = Vec::new();
-            if n == 0 || conditions.is_empty() {
-                if nothing_left || (n > 0 && left.is_empty()) {
-                    self.shadowed(r, &taken, domain);
-                }
-                if n > 0 {
-                    mine = std::mem::take(&mut left);
-                }
-                nothing_left = true;
-                taken.push(mine);
-                continue;
+    fn single_result(&mut self, domain: &[Bits], hit: Hit, boxes: &[Option<Vec<Bits>>]) {
+        let rows: Vec<&[(u16, Bits)]> = (0..self.table.rows.len())
+            .map(|r| self.table.conditions(r))
+            .collect();
+        let Some(cover) = Cover::of(domain, &rows) else {
+            self.problem(
+                None,
+                "too-tangled",
+                format!(
+                    "the table `{}` is too tangled to prove free of gaps",
+                    self.table.id
+                ),
+                "split it",
+            );
+            return;
+        };
+        for (r, own) in boxes.iter().enumerate() {
+            let Some(own) = own else { continue };
+            if hit == Hit::First && cover.taken[r].is_empty() {
+                let by = cover.takers(r, own);
+                self.unreachable(r, &by);
             }
-            for region in left.chunks_exact(n) {
-                let inside: Vec<Bits> = intersect(region, conditions);
-                if inside.iter().any(|b| b.is_empty()) {
-                    next.extend_from_slice(region);
-                } else {
-                    mine.extend_from_slice(&inside);
-                    subtract(region, conditions, &mut next);
-                }
-            }
-            if mine.is_empty() && alive[r] && hit == Hit::First {
-                self.shadowed(r, &taken, domain);
-            }
-            if hit == Hit::Unique && alive[r] {
-                self.overlaps(r, domain);
-            }
-            taken.push(mine);
-            left = next;
-            if left.len() / n > PROOF_LIMIT {
-                self.problem(
-                    None,
-                    "too-tangled",
-                    format!(
-                        "the table `{}` is too tangled to prove free of gaps",
-                        self.table.id
-                    ),
-                    "split it",
-                );
-                return;
+            if hit == Hit::Unique {
+                self.overlaps(r, domain, boxes);
             }
         }
-        if !nothing_left && !left.is_empty() {
-            let example = self.show(domain, &left[..n]);
+        if let Some(region) = cover.left.first() {
+            let example = self.show(domain, region);
             self.problem(
                 None,
                 "gap",
@@ -195,33 +172,21 @@ impl Checker<'_> {
             );
         }
         if hit == Hit::First {
-            self.outvoted(domain, &taken);
+            self.outvoted(domain, &cover, boxes);
         }
     }
 
-    fn shadowed(&mut self, r: usize, taken: &[Vec<Bits>], domain: &[Bits]) {
-        let n = domain.len();
+    fn unreachable(&mut self, r: usize, by: &[usize]) {
         let row = &self.table.rows[r];
-        let Some(own) = self.row_box(domain, r) else {
-            return;
-        };
-        let by: Vec<String> = taken
+        let names: Vec<String> = by
             .iter()
-            .enumerate()
-            .filter(|(_, regions)| {
-                n == 0 || regions.chunks_exact(n).any(|region| meets(region, &own))
-            })
-            .map(|(i, _)| format!("`{}`", self.table.rows[i].id))
+            .map(|&i| format!("`{}`", self.table.rows[i].id))
             .collect();
         let message = format!(
             "the row `{}` can never be reached: {} already take{} all it covers",
             row.id,
-            if by.is_empty() {
-                "earlier rows".to_owned()
-            } else {
-                by.join(", ")
-            },
-            if by.len() == 1 { "s" } else { "" }
+            names.join(", "),
+            if names.len() == 1 { "s" } else { "" }
         );
         self.problem(
             Some(row),
@@ -231,16 +196,12 @@ impl Checker<'_> {
         );
     }
 
-    fn overlaps(&mut self, r: usize, domain: &[Bits]) {
-        let Some(own) = self.row_box(domain, r) else {
-            return;
-        };
-        for q in 0..r {
-            let Some(other) = self.row_box(domain, q) else {
-                continue;
-            };
-            if meets(&own, &other) {
-                let both: Vec<Bits> = own.iter().zip(&other).map(|(a, b)| a.and(*b)).collect();
+    fn overlaps(&mut self, r: usize, domain: &[Bits], boxes: &[Option<Vec<Bits>>]) {
+        let Some(own) = &boxes[r] else { return };
+        for (q, other) in boxes[..r].iter().enumerate() {
+            let Some(other) = other else { continue };
+            if meets(own, other) {
+                let both: Vec<Bits> = own.iter().zip(other).map(|(a, b)| a.and(*b)).collect();
                 let example = self.show(domain, &both);
                 let row = &self.table.rows[r];
                 let message = format!(
@@ -259,28 +220,17 @@ impl Checker<'_> {
 
     /// In a first table a safety row must not stand behind a row that says something else for an
     /// input both cover.
-    fn outvoted(&mut self, domain: &[Bits], taken: &[Vec<Bits>]) {
-        let n = domain.len();
-        for (r, row) in self
-            .table
-            .rows
-            .iter()
-            .enumerate()
-            .filter(|(_, row)| row.safety)
-        {
-            let Some(own) = self.row_box(domain, r) else {
+    fn outvoted(&mut self, domain: &[Bits], cover: &Cover, boxes: &[Option<Vec<Bits>>]) {
+        for (r, row) in self.table.rows.iter().enumerate() {
+            let (true, Some(own)) = (row.safety, &boxes[r]) else {
                 continue;
             };
-            for q in 0..r {
-                let other = &self.table.rows[q];
-                if other.safety || other.then == row.then || n == 0 {
+            for (other, taken) in self.table.rows[..r].iter().zip(&cover.taken) {
+                if other.safety || other.then == row.then {
                     continue;
                 }
-                if let Some(region) = taken
-                    .get(q)
-                    .and_then(|t| t.chunks_exact(n).find(|region| meets(region, &own)))
-                {
-                    let both: Vec<Bits> = region.iter().zip(&own).map(|(a, b)| a.and(*b)).collect();
+                if let Some(region) = taken.iter().find(|region| meets(region, own)) {
+                    let both: Vec<Bits> = region.iter().zip(own).map(|(a, b)| a.and(*b)).collect();
                     let example = self.show(domain, &both);
                     self.problem(
                         Some(row),
@@ -293,6 +243,76 @@ impl Checker<'_> {
                     );
                 }
             }
+        }
+    }
+
+    /// Of the priors of one contestant the first that holds counts, so a later one may be out of
+    /// reach.
+    fn priors(&mut self, domain: &[Bits], rank: &Rank) {
+        for c in 0..rank.contestants.len() {
+            let mine: Vec<usize> = (0..rank.priors.len())
+                .filter(|&p| rank.priors[p].contestant == c)
+                .collect();
+            let rows: Vec<&[(u16, Bits)]> = mine
+                .iter()
+                .map(|&p| rank.prior_flat[p].as_slice())
+                .collect();
+            let Some(cover) = Cover::of(domain, &rows) else {
+                continue;
+            };
+            for (&p, taken) in mine.iter().zip(&cover.taken) {
+                if taken.is_empty() {
+                    let prior = &rank.priors[p];
+                    self.problems.push(
+                        Problem::error(
+                            "unreachable",
+                            format!(
+                                "the prior `{}` of `{}` can never hold, or an earlier one always does",
+                                prior.id, rank.contestants[c].id
+                            ),
+                        )
+                        .at(&self.pack.files[self.table.file], prior.place)
+                        .hint("move it up, or drop it"),
+                    );
+                }
+            }
+        }
+    }
+
+    /// Where everyone can be ruled out, the fact needs a value for that.
+    fn all_out(&mut self, domain: &[Bits], rank: &Rank) {
+        let Some(gives) = rank.gives.filter(|_| rank.none.is_none()) else {
+            return;
+        };
+        let mut regions: Vec<Vec<Bits>> = vec![domain.to_vec()];
+        for c in 0..rank.contestants.len() {
+            let mut next = Vec::new();
+            for (r, row) in self.table.rows.iter().enumerate() {
+                if matches!(&row.then, Then::Pushes { rules_out, .. } if rules_out.contains(&c)) {
+                    let conditions = self.table.conditions(r);
+                    next.extend(regions.iter().filter_map(|b| intersect(b, conditions)));
+                }
+            }
+            next.sort_unstable();
+            next.dedup();
+            if next.len() > PROOF_LIMIT {
+                return;
+            }
+            regions = next;
+        }
+        if let Some(region) = regions.first() {
+            let example = self.show(domain, region);
+            let fact = &self.pack.vocabulary.fact(gives).id;
+            let message = format!(
+                "`{}` rules everyone out for {example}, and `{fact}` has no value `none`",
+                self.table.id
+            );
+            self.problem(
+                None,
+                "all-out",
+                message,
+                format!("add `none` to the values of `{fact}`"),
+            );
         }
     }
 
@@ -314,12 +334,20 @@ impl Checker<'_> {
         }
     }
 
-    fn examples(&mut self) {
+    fn examples(&mut self, domain: &[Bits]) {
         for (r, row) in self.table.rows.iter().enumerate() {
             if row.example.is_empty() {
                 continue;
             }
-            let inputs = self.inputs_of(row);
+            let Some(inputs) = self.inputs_of(domain, row) else {
+                self.problem(
+                    Some(row),
+                    "example",
+                    format!("the table does not apply to the example of `{}`", row.id),
+                    "mend the example or `applies`",
+                );
+                continue;
+            };
             if self.table.row_state(r, &inputs) != Some(true) {
                 self.problem(
                     Some(row),
@@ -329,111 +357,192 @@ impl Checker<'_> {
                 );
                 continue;
             }
-            if matches!(
+            let first = matches!(
                 self.table.body,
                 Body::Grade {
                     hit: Hit::First,
                     ..
                 }
-            ) && let Some(q) = (0..r).find(|&q| self.table.row_state(q, &inputs) == Some(true))
-            {
-                let message = format!(
-                    "the example of `{}` fires `{}` first",
-                    row.id, self.table.rows[q].id
-                );
+            );
+            // What the example leaves unsaid may be chosen so that earlier rows stay silent; if no
+            // choice does that, they win.
+            if first && let Some(earlier) = self.wins_before(r, &inputs) {
+                let names: Vec<String> = earlier
+                    .iter()
+                    .map(|&q| format!("`{}`", self.table.rows[q].id))
+                    .collect();
                 self.problem(
                     Some(row),
                     "example",
-                    message,
+                    format!(
+                        "the example of `{}` fires {} first",
+                        row.id,
+                        names.join(", ")
+                    ),
                     "mend the example or the order",
                 );
             }
         }
     }
 
-    fn inputs_of(&self, row: &Row) -> Vec<Bits> {
+    /// Earlier rows that take all of a box; `None` where some of it is left for row `r`.
+    fn wins_before(&self, r: usize, inputs: &[Bits]) -> Option<Vec<usize>> {
+        let rows: Vec<&[(u16, Bits)]> = (0..r).map(|q| self.table.conditions(q)).collect();
+        let cover = Cover::of(inputs, &rows)?;
+        cover.left.is_empty().then(|| cover.takers(r, inputs))
+    }
+
+    /// The inputs of an example; `None` where the table does not apply to it.
+    fn inputs_of(&self, domain: &[Bits], row: &Row) -> Option<Vec<Bits>> {
+        let mut inputs = domain.to_vec();
+        for (slot, f) in inputs.iter_mut().zip(&self.table.inputs) {
+            if let Some((_, value)) = row.example.iter().find(|(fact, _)| fact == f) {
+                let given = self.pack.cells[usize::from(f.0)].of_value(*value);
+                let applies = self.applies_to(*f);
+                *slot = given.and(applies);
+            }
+        }
+        inputs.iter().all(|b| !b.is_empty()).then_some(inputs)
+    }
+
+    /// The cells of an input for which the table applies.
+    fn applies_to(&self, fact: FactId) -> Bits {
         self.table
-            .inputs
+            .applies
             .iter()
-            .map(|f| {
-                let cells = &self.pack.cells[usize::from(f.0)];
-                row.example
-                    .iter()
-                    .find(|(fact, _)| fact == f)
-                    .map_or(cells.domain, |(_, v)| cells.of_value(*v))
-            })
+            .filter(|c| c.fact == fact)
+            .fold(Bits(u128::MAX), |cells, c| cells.and(c.mask))
+    }
+}
+
+/// What each row takes of a domain when earlier rows go first, and what is left.
+struct Cover {
+    taken: Vec<Vec<Vec<Bits>>>,
+    left: Vec<Vec<Bits>>,
+}
+
+impl Cover {
+    /// `None` when the pieces become too many.
+    fn of(domain: &[Bits], rows: &[&[(u16, Bits)]]) -> Option<Cover> {
+        let n = domain.len();
+        let mut left: Vec<Vec<Bits>> = vec![domain.to_vec()];
+        let mut taken = Vec::with_capacity(rows.len());
+        let mut pieces: Vec<Bits> = Vec::new();
+        for conditions in rows {
+            let mut mine = Vec::new();
+            let mut next = Vec::new();
+            for region in left {
+                match intersect(&region, conditions) {
+                    None => next.push(region),
+                    Some(inside) => {
+                        mine.push(inside);
+                        pieces.clear();
+                        subtract(&region, conditions, &mut pieces);
+                        next.extend(pieces.chunks_exact(n).map(<[Bits]>::to_vec));
+                    }
+                }
+            }
+            if next.len() > PROOF_LIMIT {
+                return None;
+            }
+            taken.push(mine);
+            left = next;
+        }
+        Some(Cover { taken, left })
+    }
+
+    /// Rows before `row` that take something of its box.
+    fn takers(&self, row: usize, own: &[Bits]) -> Vec<usize> {
+        (0..row)
+            .filter(|&q| self.taken[q].iter().any(|region| meets(region, own)))
             .collect()
     }
 }
 
-fn intersect(region: &[Bits], conditions: &[(u16, Bits)]) -> Vec<Bits> {
+/// The part of a region that meets all conditions, if there is any.
+fn intersect(region: &[Bits], conditions: &[(u16, Bits)]) -> Option<Vec<Bits>> {
     let mut out = region.to_vec();
     for &(input, mask) in conditions {
         let slot = &mut out[usize::from(input)];
         *slot = slot.and(mask);
+        if slot.is_empty() {
+            return None;
+        }
     }
-    out
+    Some(out)
 }
 
 fn meets(a: &[Bits], b: &[Bits]) -> bool {
     a.iter().zip(b).all(|(a, b)| a.meets(*b))
 }
 
-/// Facts that are asked for or gathered, but that no table reads.
-fn unread_facts(pack: &Pack, problems: &mut Problems) {
+/// Facts nobody makes or nobody reads, and gathered facts that would be unknown wherever the table
+/// behind them says nothing.
+fn facts(pack: &Pack, problems: &mut Problems) {
     let mut read = vec![false; pack.vocabulary.len()];
     for table in &pack.tables {
         for fact in &table.inputs {
             read[usize::from(fact.0)] = true;
         }
-        for fact in made_by(table) {
-            if !super::load::is_choice(&pack.vocabulary.fact(fact).kind) {
-                problems.push(
-                    Problem::error(
-                        "kind",
-                        format!(
-                            "`{}` makes the number `{}`; tables make choices only",
-                            table.id,
-                            pack.vocabulary.fact(fact).id
-                        ),
-                    )
-                    .at(&pack.files[table.file], table.place)
-                    .hint("declare it as a choice"),
-                );
-            }
-        }
     }
-    for (_, fact) in pack.vocabulary.facts() {
-        if let Comes::Gathered { from, .. } = &fact.comes
-            && let Some(from) = pack.vocabulary.find(from)
-        {
-            read[usize::from(from.0)] = true;
-        }
+    let gathered: Vec<(FactId, &Fact)> = pack
+        .vocabulary
+        .facts()
+        .filter_map(|(_, fact)| match &fact.comes {
+            Comes::Gathered { from, .. } => Some((pack.vocabulary.find(from)?, fact)),
+            _ => None,
+        })
+        .collect();
+    for (from, _) in &gathered {
+        read[usize::from(from.0)] = true;
     }
+    let mut report = |fact: &Fact, code, message: String, hint: &str| {
+        problems.push(
+            Problem::error(code, message)
+                .at(&pack.files[fact.file], fact.place)
+                .hint(hint),
+        );
+    };
     for (id, fact) in pack.vocabulary.facts() {
-        if !read[usize::from(id.0)] && matches!(fact.comes, Comes::Asked | Comes::Gathered { .. }) {
-            let place = pack.files.iter().find_map(|f| {
-                let at = f.text.find(&format!("\n  {}:", fact.id))? + 3;
-                let line = f.text[..at].matches('\n').count() + 1;
-                Some((
-                    f,
-                    crate::source::Place {
-                        line,
-                        column: 3,
-                        start: at,
-                        end: at + fact.id.len(),
-                    },
-                ))
-            });
-            let mut problem = Problem::error(
+        let is_read = read[usize::from(id.0)];
+        if !is_read && matches!(fact.comes, Comes::Asked | Comes::Gathered { .. }) {
+            report(
+                fact,
                 "unused-fact",
                 format!("nobody reads the fact `{}`", fact.id),
-            )
-            .hint("use it in a table, or do not ask for it");
-            if let Some((file, place)) = place {
-                problem = problem.at(file, place);
-            }
-            problems.push(problem);
+                "use it in a table, or do not ask for it",
+            );
+        }
+        if fact.comes == Comes::Made && pack.maker(id).is_none() {
+            report(
+                fact,
+                "no-maker",
+                format!("no table makes the fact `{}`", fact.id),
+                "let a table give it, or drop it",
+            );
+        }
+    }
+    for (from, outer) in gathered {
+        let Some(Work::Table(t)) = pack.maker(from) else {
+            continue;
+        };
+        let table = &pack.tables[t];
+        if let Body::Grade {
+            otherwise: None, ..
+        } = table.body
+            && !table.applies.is_empty()
+        {
+            report(
+                outer,
+                "unknown-where-not-applied",
+                format!(
+                    "`{}` gathers `{}`, which `{}` leaves unknown where it does not apply",
+                    outer.id,
+                    pack.vocabulary.fact(from).id,
+                    table.id
+                ),
+                "give that table `otherwise`",
+            );
         }
     }
 }

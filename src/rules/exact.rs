@@ -8,9 +8,10 @@ use std::collections::{HashMap, HashSet};
 
 use crate::facts::{Bits, Comes, FactId};
 
+use super::board::Board;
 use super::model::{Body, Pack, Spot, Work};
 use super::reach::{Reach, reads};
-use super::run::{Board, Trail};
+use super::run::Trail;
 
 /// Runs that are enough for nearly every target of the built-in pack.
 pub const BUDGET: usize = 4000;

@@ -10,6 +10,7 @@ use crate::units::Kind;
 
 use super::cells::Cells;
 use super::condition::{self, Test};
+use super::index::Index;
 use super::model::{
     Body, Cause, Condition, Contestant, Group, Hit, HouseChange, Pack, Prior, Rank, Row, Set,
     Table, Then, Work,
@@ -78,6 +79,9 @@ const ROW_KEYS: [&str; 14] = [
     "example",
 ];
 
+/// Rows are counted in 16 bits.
+const ROW_LIMIT: usize = 20_000;
+
 /// A table before its conditions are compiled.
 struct RawTable<'a> {
     file: usize,
@@ -108,10 +112,31 @@ pub fn load(files: &[PackFile], problems: &mut Problems) -> Option<Pack> {
     let raw = loader.raw_tables();
     let mut tables: Vec<Table> = raw.iter().filter_map(|t| loader.table(t)).collect();
     loader.repeated_names(&tables);
-    let (causes, house) = (
+    let (causes, mut house) = (
         std::mem::take(&mut loader.causes),
         std::mem::take(&mut loader.house),
     );
+    for (figure, file, place) in &vocabulary.replaced_figures {
+        if files[*file].house {
+            house.push(HouseChange {
+                what: "replaced".into(),
+                table: "figures".into(),
+                row: figure.clone(),
+                because: vocabulary
+                    .figure(figure)
+                    .map_or_else(String::new, |f| f.source.source.clone()),
+            });
+        } else {
+            problems.push(
+                Problem::error(
+                    "repeated-figure",
+                    format!("the figure `{figure}` stands in the pack already"),
+                )
+                .at(&files[*file].file, *place)
+                .hint("a figure stands once; only a house pack may replace it"),
+            );
+        }
+    }
     let cells = compile_cells(files, &vocabulary, &tables, problems);
     for table in &mut tables {
         compile(table, &vocabulary, &cells);
@@ -188,12 +213,11 @@ impl<'a> Loader<'a> {
 
     fn read_causes(&mut self) {
         for (i, f) in self.files.iter().enumerate() {
-            for (key, node) in f
-                .root
-                .get("causes")
-                .filter(|_| f.root.get("table").is_none())
-                .map_or(&[][..], Node::entries)
-            {
+            // In a table `causes` lists the causes it ranks.
+            if f.root.get("table").is_some() {
+                continue;
+            }
+            for (key, node) in self.reader(i).entries(&f.root, "causes") {
                 let mut reader = self.reader(i);
                 reader.only_keys(node, &["name", "plain", "at_work", "stops_by", "note"]);
                 let cause = Cause {
@@ -226,13 +250,21 @@ impl<'a> Loader<'a> {
                 self.reader(i).only_keys(&f.root, &FILE_KEYS);
                 continue;
             }
-            let rows = f
-                .root
-                .get("rows")
-                .map_or(&[][..], Node::items)
+            let rows: Vec<(usize, &Node)> = self
+                .reader(i)
+                .items(&f.root, "rows")
                 .iter()
                 .map(|r| (i, r))
                 .collect();
+            let empty = |n: &Node| matches!(&n.data, Data::List(items) if items.is_empty());
+            if f.root.get("rows").is_none_or(empty) {
+                self.reader(i).error(
+                    "missing-key",
+                    f.root.get("table").map_or(f.root.place, |n| n.place),
+                    "this table has no rows",
+                    "add `rows:` with at least one row",
+                );
+            }
             if f.house {
                 let id = f
                     .root
@@ -254,7 +286,7 @@ impl<'a> Loader<'a> {
             });
         }
         for (i, f) in files.iter().enumerate() {
-            for change in f.root.get("changes").map_or(&[][..], Node::items) {
+            for change in self.reader(i).items(&f.root, "changes") {
                 self.house_change(i, change, &mut raw);
             }
         }
@@ -311,6 +343,16 @@ impl<'a> Loader<'a> {
                 hint,
             );
         };
+        let verbs = ["add", "replace", "switch_off"];
+        if verbs.iter().filter(|v| change.get(v).is_some()).count() > 1 {
+            reader.error(
+                "change",
+                change.place,
+                "one change does one thing",
+                "write a change for each row",
+            );
+            return;
+        }
         let (what, row) = if let Some(row) = change.get("add") {
             let at = match change.get("before").and_then(Node::text) {
                 None => target.rows.len(),
@@ -374,6 +416,18 @@ impl<'a> Loader<'a> {
         let mut reader = self.reader(raw.file);
         reader.only_keys(node, &TABLE_KEYS);
         let id = reader.text(node, "table");
+        if raw.rows.len() > ROW_LIMIT {
+            reader.error(
+                "too-many-rows",
+                node.get("table").map_or(node.place, |n| n.place),
+                format!(
+                    "this table has {} rows, {ROW_LIMIT} can be held",
+                    raw.rows.len()
+                ),
+                "split the table",
+            );
+            return None;
+        }
         let title = reader.text(node, "title");
         let question = reader.text(node, "question");
         let scale = reader.optional_text(node, "scale");
@@ -419,6 +473,8 @@ impl<'a> Loader<'a> {
             flat: Vec::new(),
             starts: Vec::new(),
             flat_applies: Vec::new(),
+            classes: Vec::new(),
+            index: Index::default(),
         })
     }
 
@@ -447,14 +503,23 @@ impl<'a> Loader<'a> {
                 "declare it with `comes: made`",
             );
         }
+        if !matches!(fact.kind, FactKind::Choice { .. }) {
+            self.reader(file).error(
+                "kind",
+                node.place,
+                format!("`{name}` is a quantity; tables make choices only"),
+                "declare it as a choice",
+            );
+            return None;
+        }
         if fact.scope != scope {
             self.reader(file).error(
                 "scope",
                 node.place,
                 format!(
-                    "`{name}` is about a {}, this table about a {}",
-                    fact.scope.word(),
-                    scope.word()
+                    "`{name}` is about {}, this table about {}",
+                    fact.scope.named(),
+                    scope.named()
                 ),
                 "give both the same scope",
             );
@@ -535,7 +600,7 @@ impl<'a> Loader<'a> {
                 });
             }
         } else {
-            for (key, candidate) in node.get("candidates").map_or(&[][..], Node::entries) {
+            for (key, candidate) in self.reader(raw.file).entries(node, "candidates") {
                 let mut reader = self.reader(raw.file);
                 reader.only_keys(
                     candidate,
@@ -545,7 +610,7 @@ impl<'a> Loader<'a> {
                     reader.text(candidate, "name"),
                     reader.optional_text(candidate, "plain").unwrap_or_default(),
                 );
-                let set = sets(&mut reader, candidate.get("set"));
+                let set = sets(&mut reader, candidate);
                 contestants.push(Contestant {
                     id: key.text.clone(),
                     name,
@@ -596,7 +661,7 @@ impl<'a> Loader<'a> {
                 .value_index("none")
                 .filter(|i| contestants.iter().all(|c| c.bit != *i));
         }
-        for (key, n) in node.get("also").map_or(&[][..], Node::entries) {
+        for (key, n) in self.reader(raw.file).entries(node, "also") {
             let fact = n.text().unwrap_or_default().to_owned();
             let standing = self.made(raw.file, n, &fact, scope);
             if let Some(id) = standing {
@@ -632,7 +697,7 @@ impl<'a> Loader<'a> {
         let likely = reader.number(node, "likely");
         let possible = reader.number(node, "possible");
         let mut priors = Vec::new();
-        for p in node.get("priors").map_or(&[][..], Node::items) {
+        for p in self.reader(raw.file).items(node, "priors") {
             let mut reader = self.reader(raw.file);
             reader.only_keys(
                 p,
@@ -647,7 +712,7 @@ impl<'a> Loader<'a> {
                 ],
             );
             let id = reader.text(p, "id");
-            let push = reader.number(p, "push").unwrap_or(0.0);
+            let push = push_of(&mut reader, p, "push").unwrap_or(0.0);
             let because = reader.text(p, "because");
             let source = source_of(&mut reader, p);
             let names = reader.texts(p, "cause");
@@ -663,6 +728,7 @@ impl<'a> Loader<'a> {
                         push,
                         because: because.clone(),
                         source: source.clone(),
+                        place: p.get("id").map_or(p.place, |n| n.place),
                     }),
                     None => self.reader(raw.file).error(
                         "unknown-cause",
@@ -683,7 +749,7 @@ impl<'a> Loader<'a> {
             priors,
             prior_flat: Vec::new(),
             groups: Vec::new(),
-            vary: Vec::new(),
+            alike: Vec::new(),
         })
     }
 
@@ -719,10 +785,10 @@ impl<'a> Loader<'a> {
                     "scope",
                     key.place,
                     format!(
-                        "`{}` is about a {}, which this table about a {} can't see",
+                        "`{}` is about {}, which this table about {} can't see",
                         fact.id,
-                        fact.scope.word(),
-                        scope.word()
+                        fact.scope.named(),
+                        scope.named()
                     ),
                     "gather it into the table's scope first",
                 );
@@ -759,7 +825,7 @@ impl<'a> Loader<'a> {
         let plain = reader.optional_text(node, "plain");
         let source = source_of(&mut reader, node);
         let safety = reader.flag(node, "safety");
-        let set = sets(&mut reader, node.get("set"));
+        let set = sets(&mut reader, node);
         let when = node
             .get("when")
             .map_or_else(Vec::new, |n| self.conditions(file, n, scope));
@@ -804,7 +870,7 @@ impl<'a> Loader<'a> {
             Body::Rank(rank) => self.pushes(file, node, rank),
         };
         let mut example = Vec::new();
-        for (key, value) in node.get("example").map_or(&[][..], Node::entries) {
+        for (key, value) in self.reader(file).entries(node, "example") {
             match self.vocabulary.find(&key.text) {
                 Some(fact) => {
                     let declared = self.vocabulary.fact(fact);
@@ -854,22 +920,16 @@ impl<'a> Loader<'a> {
             "candidates"
         };
         let mut unknown: Vec<(String, Place)> = Vec::new();
+        let mut complained = false;
         if rank.evidence {
-            for (key, n) in node.get("push").map_or(&[][..], Node::entries) {
-                match (
-                    index(&key.text),
-                    n.text()
-                        .and_then(|t| t.parse::<f64>().ok())
-                        .filter(|x| x.is_finite() && x.abs() < 100.0),
-                ) {
-                    (Some(c), Some(x)) => pushes.push((c, x)),
-                    (None, _) => unknown.push((key.text.clone(), key.place)),
-                    (_, None) => self.reader(file).error(
-                        "number",
-                        n.place,
-                        "a push is a number in log-odds",
-                        "write a number such as `1.5` or `-2`",
-                    ),
+            let block = node.get("push").unwrap_or(node);
+            for (key, _) in self.reader(file).entries(node, "push") {
+                match index(&key.text) {
+                    None => unknown.push((key.text.clone(), key.place)),
+                    Some(c) => match push_of(&mut self.reader(file), block, &key.text) {
+                        Some(push) => pushes.push((c, push)),
+                        None => complained = true,
+                    },
                 }
             }
             for (id, n) in self.reader(file).texts(node, "rules_out") {
@@ -880,7 +940,8 @@ impl<'a> Loader<'a> {
             }
         } else {
             let out = self.reader(file).flag(node, "rules_out");
-            let points = self.reader(file).number(node, "prefers");
+            let points = push_of(&mut self.reader(file), node, "prefers");
+            complained |= points.is_none() && node.get("prefers").is_some();
             let mut chosen: Vec<usize> = Vec::new();
             for (id, n) in self.reader(file).texts(node, "candidate") {
                 if id == "*" {
@@ -898,7 +959,7 @@ impl<'a> Loader<'a> {
                 pushes = chosen.into_iter().map(|c| (c, points)).collect();
             }
         }
-        let complained = !unknown.is_empty();
+        complained |= !unknown.is_empty();
         for (id, place) in unknown {
             let hint = nearest(&id, rank.contestants.iter().map(|c| c.id.as_str()))
                 .map_or(format!("list it under `{word}`"), |n| {
@@ -944,23 +1005,52 @@ impl<'a> Loader<'a> {
                     .hint("give one of them another name"),
                 );
             }
-            for row in &table.rows {
-                if let Some((file, place)) = rows.insert(&row.id, (row.file, row.place)) {
+            let mut own: Vec<(&str, usize, Place)> = Vec::new();
+            if let Body::Rank(rank) = &table.body {
+                for prior in &rank.priors {
+                    // One row may set the prior of several causes.
+                    let entry = (prior.id.as_str(), table.file, prior.place);
+                    if !own.contains(&entry) {
+                        own.push(entry);
+                    }
+                }
+            }
+            own.extend(table.rows.iter().map(|r| (r.id.as_str(), r.file, r.place)));
+            for (id, row_file, row_place) in own {
+                if let Some((file, place)) = rows.insert(id, (row_file, row_place)) {
                     self.problems.push(
                         Problem::error(
                             "repeated-row",
                             format!(
-                                "the row id `{}` is used twice; also at {}:{}",
-                                row.id, files[file].file.name, place.line
+                                "the row id `{id}` is used twice; also at {}:{}",
+                                files[file].file.name, place.line
                             ),
                         )
-                        .at(&files[row.file].file, row.place)
+                        .at(&files[row_file].file, row_place)
                         .hint("ids are unique in the whole pack and never used again"),
                     );
                 }
             }
         }
     }
+}
+
+/// A push may not come near what stands for "ruled out".
+const PUSH_LIMIT: f64 = 100.0;
+
+/// A push or preference under a key.
+fn push_of(reader: &mut Reader<'_>, node: &Node, key: &str) -> Option<f64> {
+    let push = reader.number(node, key)?;
+    if push.abs() < PUSH_LIMIT {
+        return Some(push);
+    }
+    reader.error(
+        "number",
+        node.get(key).map_or(node.place, |n| n.place),
+        format!("a push of {push} is too strong"),
+        format!("stay under {PUSH_LIMIT}, or use `rules_out`"),
+    );
+    None
 }
 
 fn is_safety(row: &Node) -> bool {
@@ -982,9 +1072,9 @@ const SET_KINDS: [Kind; 11] = [
     Kind::Pressure,
 ];
 
-fn sets(reader: &mut Reader<'_>, node: Option<&Node>) -> BTreeMap<String, Set> {
+fn sets(reader: &mut Reader<'_>, node: &Node) -> BTreeMap<String, Set> {
     let mut out = BTreeMap::new();
-    for (key, value) in node.map_or(&[][..], Node::entries) {
+    for (key, value) in reader.entries(node, "set") {
         let text = reader
             .texts_of(value)
             .into_iter()
@@ -1003,16 +1093,22 @@ fn sets(reader: &mut Reader<'_>, node: Option<&Node>) -> BTreeMap<String, Set> {
     out
 }
 
-fn every_condition(table: &Table) -> impl Iterator<Item = &Condition> {
+/// Every condition of a table with the file it stands in.
+fn every_condition(table: &Table) -> impl Iterator<Item = (usize, &Condition)> {
     let priors: &[Prior] = match &table.body {
         Body::Rank(rank) => &rank.priors,
         _ => &[],
     };
-    table
+    let own = table
         .applies
         .iter()
-        .chain(table.rows.iter().flat_map(|r| &r.when))
         .chain(priors.iter().flat_map(|p| &p.when))
+        .map(|c| (table.file, c));
+    let rows = table
+        .rows
+        .iter()
+        .flat_map(|r| r.when.iter().map(|c| (r.file, c)));
+    own.chain(rows)
 }
 
 fn compile_cells(
@@ -1021,22 +1117,31 @@ fn compile_cells(
     tables: &[Table],
     problems: &mut Problems,
 ) -> Vec<Cells> {
+    // A gathered number must have the cells of what it is gathered from, and the other way round:
+    // cells travel between the two.
+    let mut pool: Vec<usize> = (0..vocabulary.len()).collect();
+    for (id, fact) in vocabulary.facts() {
+        if let Comes::Gathered { from, .. } = &fact.comes
+            && let Some(from) = vocabulary.find(from)
+        {
+            let (a, b) = (pool[usize::from(id.0)], pool[usize::from(from.0)]);
+            for slot in pool.iter_mut().filter(|p| **p == a) {
+                *slot = b;
+            }
+        }
+    }
     let mut tests: Vec<Vec<&Test>> = vec![Vec::new(); vocabulary.len()];
     let mut first: Vec<Option<(usize, Place)>> = vec![None; vocabulary.len()];
     for table in tables {
-        for c in every_condition(table) {
-            tests[usize::from(c.fact.0)].push(&c.test);
-            first[usize::from(c.fact.0)].get_or_insert((table.file, c.place));
+        for (file, c) in every_condition(table) {
+            tests[pool[usize::from(c.fact.0)]].push(&c.test);
+            first[usize::from(c.fact.0)].get_or_insert((file, c.place));
         }
     }
-    let line = shared_lines(vocabulary);
     let mut out = Vec::with_capacity(vocabulary.len());
     for (id, fact) in vocabulary.facts() {
         let i = usize::from(id.0);
-        let pooled = (0..line.len())
-            .filter(|&j| line[j] == line[i])
-            .flat_map(|j| tests[j].iter().copied());
-        match Cells::new(fact, pooled) {
+        match Cells::new(fact, tests[pool[i]].iter().copied()) {
             Ok(cells) => out.push(cells),
             Err(too_many) => {
                 if let Some((file, place)) = first[i] {
@@ -1057,27 +1162,6 @@ fn compile_cells(
         }
     }
     out
-}
-
-/// Which facts share one number line: a gathered number takes its cells from the number it is
-/// gathered from, so both must be cut alike. Facts with the same entry share a line.
-fn shared_lines(vocabulary: &Vocabulary) -> Vec<usize> {
-    let mut line: Vec<usize> = (0..vocabulary.len()).collect();
-    for (id, fact) in vocabulary.facts() {
-        let Comes::Gathered { from, .. } = &fact.comes else {
-            continue;
-        };
-        let Some(from) = vocabulary.find(from).filter(|_| !is_choice(&fact.kind)) else {
-            continue;
-        };
-        let (one, other) = (line[usize::from(id.0)], line[usize::from(from.0)]);
-        for entry in &mut line {
-            if *entry == other {
-                *entry = one;
-            }
-        }
-    }
-    line
 }
 
 /// Gives every condition its cells and lays the table's conditions out flat.
@@ -1112,21 +1196,58 @@ fn compile(table: &mut Table, vocabulary: &Vocabulary, cells: &[Cells]) {
             .map(|p| flatten(&mut p.when))
             .collect();
     }
+    table.index = Index::new(vocabulary, cells, &inputs, &flat, &starts);
+    table.classes = table
+        .rows
+        .iter()
+        .map(|row| match row.then {
+            // A choice has at most 128 values.
+            Then::Class(c) => c as u8,
+            _ => 0,
+        })
+        .collect();
     table.flat = flat;
     table.starts = starts;
     table.inputs = inputs;
     if let Body::Rank(rank) = &table.body {
-        let (groups, vary) = groups(table, rank);
+        let (groups, alike) = (groups(table, rank), alike(table, rank, cells));
         if let Body::Rank(rank) = &mut table.body {
             rank.groups = groups;
-            rank.vary = vary;
+            rank.alike = alike;
         }
     }
 }
 
+/// For each input and cell, the first cell that no row and no prior tells apart from it.
+fn alike(table: &Table, rank: &Rank, cells: &[Cells]) -> Vec<Vec<u8>> {
+    let same = |input: usize, a: usize, b: usize| {
+        table.index.alike(input, a, b)
+            && rank
+                .prior_flat
+                .iter()
+                .flatten()
+                .filter(|(i, _)| usize::from(*i) == input)
+                .all(|(_, mask)| mask.has(a) == mask.has(b))
+    };
+    table
+        .inputs
+        .iter()
+        .enumerate()
+        .map(|(input, fact)| {
+            let width = cells[usize::from(fact.0)]
+                .domain
+                .highest()
+                .map_or(0, |h| h + 1);
+            (0..width)
+                .map(|cell| (0..cell).find(|&c| same(input, c, cell)).unwrap_or(cell) as u8)
+                .collect()
+        })
+        .collect()
+}
+
 /// Rows and priors that share inputs, directly or through others, belong to one group. All priors
 /// of a contestant belong together, since the first that holds wins.
-fn groups(table: &Table, rank: &Rank) -> (Vec<Group>, Vec<u16>) {
+fn groups(table: &Table, rank: &Rank) -> Vec<Group> {
     let n = table.inputs.len();
     let mut leader: Vec<usize> = (0..n).collect();
     fn find(leader: &mut [usize], mut i: usize) -> usize {
@@ -1157,7 +1278,6 @@ fn groups(table: &Table, rank: &Rank) -> (Vec<Group>, Vec<u16>) {
     }
     // Index `n` is the group of rows that read nothing.
     let mut groups: Vec<Group> = vec![Group::default(); n + 1];
-    let mut vary = Vec::new();
     for input in 0..n {
         let g = find(&mut leader, input);
         groups[g].inputs.push(input as u16);
@@ -1175,13 +1295,5 @@ fn groups(table: &Table, rank: &Rank) -> (Vec<Group>, Vec<u16>) {
         groups[g].priors.push(p as u16);
     }
     groups.retain(|g| !g.rows.is_empty() || !g.priors.is_empty());
-    for g in &groups {
-        vary.extend_from_slice(&g.inputs);
-    }
-    (groups, vary)
-}
-
-/// Quantity facts among the made ones can't be made by tables.
-pub(super) fn is_choice(kind: &FactKind) -> bool {
-    matches!(kind, FactKind::Choice { .. })
+    groups
 }

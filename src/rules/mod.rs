@@ -4,6 +4,7 @@
 //! Takes pack files and facts, gives outcomes and the rows behind them. Knows nothing of records,
 //! money or pages.
 
+mod board;
 mod builtin;
 mod cells;
 mod check;
@@ -11,13 +12,16 @@ mod condition;
 mod exact;
 mod explain;
 mod graph;
+mod index;
 mod load;
 mod model;
+mod rank;
 mod reach;
 mod run;
 mod words;
 
 pub use crate::facts::Thing;
+pub use board::Board;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
@@ -33,5 +37,5 @@ pub use model::{
     Then, Work,
 };
 pub use reach::Reach;
-pub use run::{Board, Fired, Scored, Trail, Visit, run, run_some, standing_of};
+pub use run::{Fired, Scored, Trail, Visit, run, run_some, standing_of};
 pub use words::{Possible, Word};

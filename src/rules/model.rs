@@ -10,6 +10,7 @@ use crate::units::Kind;
 
 use super::cells::Cells;
 use super::condition::Test;
+use super::index::Index;
 
 /// A compiled rule pack.
 #[derive(Debug, Clone)]
@@ -109,6 +110,9 @@ pub struct Table {
     pub(super) flat: Vec<(u16, Bits)>,
     pub(super) starts: Vec<u32>,
     pub(super) flat_applies: Vec<(u16, Bits)>,
+    /// Class of each row of a grade table.
+    pub(super) classes: Vec<u8>,
+    pub(super) index: Index,
 }
 
 /// What a table does with its rows.
@@ -159,8 +163,8 @@ pub struct Rank {
     pub(super) prior_flat: Vec<Vec<(u16, Bits)>>,
     /// Groups of inputs that share a row, with the rows of each.
     pub(super) groups: Vec<Group>,
-    /// Every input of every group.
-    pub(super) vary: Vec<u16>,
+    /// For each input and cell, the first cell that no row and no prior tells apart from it.
+    pub(super) alike: Vec<Vec<u8>>,
 }
 
 /// Inputs that stand together in some row, and the rows they decide.
@@ -203,6 +207,8 @@ pub struct Prior {
     pub because: String,
     /// Where it comes from.
     pub source: SourceNote,
+    /// Where it stands, in the table's file.
+    pub place: Place,
 }
 
 /// A row.

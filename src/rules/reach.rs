@@ -5,9 +5,10 @@ use std::collections::HashSet;
 
 use crate::facts::{Comes, FactId};
 
+use super::board::Board;
 use super::graph::made_by;
 use super::model::{Pack, Spot, Work};
-use super::run::{Board, Trail, step};
+use super::run::{Trail, step};
 
 /// The part of the graph that leads to some facts of some things.
 #[derive(Debug, Clone, Default)]

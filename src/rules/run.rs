@@ -1,168 +1,24 @@
 //! Running a pack over what is known: sets of cells in, sets of outcomes out, with the trail.
 //!
-//! A table sees its inputs as a box: one set of cells an input. `First` and `Unique` tables cut the
-//! box by the rows in turn, so within a table the answer is exact: an outcome is reported if and
-//! only if some value of the unknowns gives it. Between tables only the set of outcomes travels, so
-//! two tables that read one unknown may look freer together than they are: the answer of the graph
-//! is always sound (holds every true possibility), and exact wherever no unknown reaches a table by
-//! two ways.
+//! A table sees its inputs as a box: one set of cells an input. Tables with hit policy `first` cut
+//! the box by the rows in turn, so within a table the answer is exact: an outcome is reported if
+//! and only if some value of the unknowns gives it. Between tables only the set of outcomes
+//! travels, so two tables that read one unknown may look freer together than they are: the answer
+//! of the graph is always sound (holds every true possibility), and exact wherever no unknown
+//! reaches a table by two ways. [`super::exact`] closes that gap.
+//!
+//! Exactness inside a table ends, soundly, where a box falls into more than [`BOX_LIMIT`] pieces
+//! or a ranking has more combinations than [`super::rank`] tries.
 
-use crate::facts::{Bits, Comes, FactId, Gather, Interval, Scope, Thing, Value};
+use crate::facts::{Bits, Comes, FactId, Gather, Interval};
 
-use super::model::{Body, Group, Pack, Rank, Spot, Table, Then, Work};
+use super::board::Board;
+use super::index::set_bits;
+use super::model::{Body, Pack, Rank, Table, Work};
+use super::rank::{self, RankScratch};
 
-/// Push that stands for "ruled out" in sums; far beyond any sum of real pushes.
-const OUT: f64 = -1.0e6;
-/// Cell combinations of one group that are tried one by one before bounds are used instead.
-const GROUP_LIMIT: usize = 4096;
-/// Cell combinations of a whole table that are tried one by one before bounds are used instead.
-const TABLE_LIMIT: usize = 512;
 /// Boxes that one table may be cut into before the rest is taken as "may fire".
 const BOX_LIMIT: usize = 512;
-
-/// What is known of every thing, as sets of cells.
-#[derive(Debug, Clone)]
-pub struct Board {
-    things: Vec<Thing>,
-    /// For each thing, the thing of each scope that holds it (itself included).
-    holders: Vec<[u32; 8]>,
-    facts: usize,
-    cells: Vec<Bits>,
-}
-
-const NOBODY: u32 = u32::MAX;
-
-fn scope_index(scope: Scope) -> usize {
-    scope as usize
-}
-
-impl Board {
-    /// A board on which nothing is known. `things` must list every outer thing before its inner
-    /// ones; a thing whose outer is missing or of the wrong scope simply sees nothing outside.
-    pub fn new(pack: &Pack, things: Vec<Thing>) -> Board {
-        let facts = pack.vocabulary.len();
-        let mut holders = Vec::with_capacity(things.len());
-        for (i, thing) in things.iter().enumerate() {
-            let mut row = thing
-                .outer
-                .and_then(|o| holders.get(o).copied())
-                .unwrap_or([NOBODY; 8]);
-            row[scope_index(thing.scope)] = i as u32;
-            holders.push(row);
-        }
-        let domains: Vec<Bits> = pack.cells.iter().map(|c| c.domain).collect();
-        let mut cells = Vec::with_capacity(facts * things.len());
-        for _ in &things {
-            cells.extend_from_slice(&domains);
-        }
-        Board {
-            things,
-            holders,
-            facts,
-            cells,
-        }
-    }
-
-    /// What a thing is called; empty when there is no such thing.
-    pub fn label(&self, thing: usize) -> &str {
-        self.things.get(thing).map_or("", |t| &t.label)
-    }
-
-    /// The things, in order.
-    pub fn things(&self) -> &[Thing] {
-        &self.things
-    }
-
-    /// Makes every fact unknown again, keeping the memory.
-    pub fn clear(&mut self, pack: &Pack) {
-        for chunk in self.cells.chunks_mut(self.facts.max(1)) {
-            for (slot, cells) in chunk.iter_mut().zip(&pack.cells) {
-                *slot = cells.domain;
-            }
-        }
-    }
-
-    /// Sets what is known of a fact of a thing. A value no cell holds leaves it unknown.
-    pub fn set(&mut self, pack: &Pack, thing: usize, fact: FactId, value: Value) {
-        if let Some(cells) = pack.cells.get(usize::from(fact.0)) {
-            self.set_bits(thing, fact, cells.of_value(value));
-        }
-    }
-
-    /// Sets the cells of a fact of a thing; an empty set is not taken.
-    pub fn set_bits(&mut self, thing: usize, fact: FactId, bits: Bits) {
-        if bits.is_empty() {
-            return;
-        }
-        if let Some(slot) = self.cells.get_mut(thing * self.facts + usize::from(fact.0)) {
-            *slot = bits;
-        }
-    }
-
-    /// Makes a fact of a thing unknown again.
-    pub fn forget(&mut self, pack: &Pack, thing: usize, fact: FactId) {
-        if let Some(cells) = pack.cells.get(usize::from(fact.0)) {
-            self.set_bits(thing, fact, cells.domain);
-        }
-    }
-
-    /// Where a fact seen from a thing stands: on the thing itself or on one that holds it.
-    pub fn spot(&self, pack: &Pack, thing: usize, fact: FactId) -> Option<Spot> {
-        let thing = self.holder(thing, pack.vocabulary.fact(fact).scope)?;
-        Some(Spot { thing, fact })
-    }
-
-    /// The cells of a fact as seen from a thing: its own, or that of the thing that holds it.
-    pub fn get(&self, pack: &Pack, thing: usize, fact: FactId) -> Bits {
-        let scope = pack.vocabulary.fact(fact).scope;
-        let domain = || {
-            pack.cells
-                .get(usize::from(fact.0))
-                .map_or(Bits::NONE, |c| c.domain)
-        };
-        match self.holder(thing, scope) {
-            Some(holder) => self
-                .cells
-                .get(holder * self.facts + usize::from(fact.0))
-                .copied()
-                .unwrap_or_else(domain),
-            None => domain(),
-        }
-    }
-
-    /// The cells of a fact of a thing; empty for a spot that is not on the board.
-    pub fn at(&self, spot: Spot) -> Bits {
-        self.cells
-            .get(spot.thing * self.facts + usize::from(spot.fact.0))
-            .copied()
-            .unwrap_or(Bits::NONE)
-    }
-
-    /// The thing of a scope that holds a thing (itself included).
-    pub fn holder(&self, thing: usize, scope: Scope) -> Option<usize> {
-        let row = self.holders.get(thing)?;
-        let holder = row[scope_index(scope)];
-        (holder != NOBODY).then_some(holder as usize)
-    }
-
-    /// Whether a thing lies in another of the given scope.
-    pub(super) fn lies_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
-        self.holder(thing, scope) == Some(outer)
-            || self
-                .things
-                .get(thing)
-                .is_some_and(|t| t.lies_in.contains(&outer))
-    }
-
-    /// Things of a scope.
-    pub fn of_scope(&self, scope: Scope) -> impl Iterator<Item = usize> + '_ {
-        self.things
-            .iter()
-            .enumerate()
-            .filter(move |(_, t)| t.scope == scope)
-            .map(|(i, _)| i)
-    }
-}
 
 /// A row that fired or may fire.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -197,6 +53,8 @@ pub struct Scored {
     pub score: Interval,
     /// Push before any sign.
     pub prior: Interval,
+    /// `unlikely`, `possible`, `likely` as bits 0, 1, 2: those the score may fall in.
+    pub standing: Bits,
     /// Whether it is ruled out for certain.
     pub out: bool,
     /// Whether it can come first.
@@ -209,23 +67,17 @@ pub struct Trail {
     visits: Vec<Visit>,
     fired: Vec<Fired>,
     scored: Vec<Scored>,
+    inputs: Vec<Bits>,
     scratch: Scratch,
+    ranking: RankScratch,
 }
 
 #[derive(Debug, Clone, Default)]
 struct Scratch {
-    inputs: Vec<Bits>,
     boxes: Vec<Bits>,
     next: Vec<Bits>,
-    totals: Vec<f64>,
-    diff: Vec<f64>,
-    best: Vec<f64>,
-    lowest: Vec<f64>,
-    highest: Vec<f64>,
-    group_lo: Vec<f64>,
-    group_hi: Vec<f64>,
-    chosen: Vec<Bits>,
-    state: Vec<u8>,
+    may: Vec<u64>,
+    must: Vec<u64>,
 }
 
 impl Trail {
@@ -277,8 +129,8 @@ pub fn run_some(pack: &Pack, board: &mut Board, trail: &mut Trail, wanted: impl 
             Work::Gather(fact) => pack.vocabulary.fact(fact).scope,
             Work::Table(t) => pack.tables[t].scope,
         };
-        for thing in 0..board.things.len() {
-            if board.things[thing].scope == scope {
+        for thing in 0..board.things().len() {
+            if board.things()[thing].scope == scope {
                 step(pack, board, trail, work, thing);
             }
         }
@@ -295,13 +147,13 @@ pub(super) fn step(pack: &Pack, board: &mut Board, trail: &mut Trail, work: Work
 
 /// What is possible for a set of conditions over a box.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Holds {
+pub(super) enum Holds {
     Never,
     Maybe,
     Always,
 }
 
-fn holds(conditions: &[(u16, Bits)], inputs: &[Bits]) -> Holds {
+pub(super) fn holds(conditions: &[(u16, Bits)], inputs: &[Bits]) -> Holds {
     let mut result = Holds::Always;
     for &(input, mask) in conditions {
         let cells = inputs[usize::from(input)];
@@ -317,14 +169,13 @@ fn holds(conditions: &[(u16, Bits)], inputs: &[Bits]) -> Holds {
 
 fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usize) {
     let table = &pack.tables[t];
-    let mut inputs = std::mem::take(&mut trail.scratch.inputs);
+    let mut inputs = std::mem::take(&mut trail.inputs);
     inputs.clear();
-    inputs.extend(
-        table
-            .inputs
-            .iter()
-            .map(|&fact| board.get(pack, thing, fact)),
-    );
+    inputs.extend(table.index.inputs.iter().map(|i| {
+        board
+            .seen(thing, i.fact, i.scope)
+            .unwrap_or_else(|| pack.cells[usize::from(i.fact)].domain)
+    }));
     let fired_from = trail.fired.len() as u32;
     let scored_from = trail.scored.len() as u32;
     let applies = holds(&table.flat_applies, &inputs);
@@ -336,9 +187,28 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
             *slot = slot.and(mask);
         }
         match &table.body {
-            Body::Grade { .. } => out = grade(table, &inputs, trail),
+            Body::Grade { gives, .. } => {
+                let unsaid = pack.cells[usize::from(gives.0)].domain;
+                out = grade(table, &inputs, unsaid, trail);
+            }
             Body::Collect => collect(table, &inputs, trail),
-            Body::Rank(rank) => out = self::rank(table, rank, &inputs, trail),
+            Body::Rank(rank) => {
+                collect(table, &inputs, trail);
+                // With everyone ruled out and no value for that, nothing is said.
+                let nobody = match (rank.none, rank.gives) {
+                    (Some(none), _) => Bits::one(none),
+                    (None, Some(gives)) => pack.cells[usize::from(gives.0)].domain,
+                    (None, None) => Bits::NONE,
+                };
+                out = rank::rank(
+                    table,
+                    rank,
+                    &inputs,
+                    nobody,
+                    &mut trail.ranking,
+                    &mut trail.scored,
+                );
+            }
         }
         if applies == Holds::Maybe {
             for fired in &mut trail.fired[fired_from as usize..] {
@@ -355,18 +225,19 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
                 let domain = pack.cells[usize::from(gives.0)].domain;
                 out = out.or(otherwise.unwrap_or(domain));
             }
-            board.forget(pack, thing, *gives);
-            board.set_bits(thing, *gives, out);
+            say(pack, board, thing, *gives, out);
         }
         Body::Collect => {}
         Body::Rank(rank) => {
             if let Some(gives) = rank.gives {
-                board.forget(pack, thing, gives);
-                if applies == Holds::Always {
-                    board.set_bits(thing, gives, out);
-                }
+                let said = if applies == Holds::Always {
+                    out
+                } else {
+                    Bits::NONE
+                };
+                say(pack, board, thing, gives, said);
             }
-            standings(pack, board, trail, rank, thing, applies, scored_from);
+            standings(board, trail, rank, thing, applies, scored_from);
         }
     }
     trail.visits.push(Visit {
@@ -377,11 +248,19 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
         fired: (fired_from, trail.fired.len() as u32),
         scored: (scored_from, trail.scored.len() as u32),
     });
-    trail.scratch.inputs = inputs;
+    trail.inputs = inputs;
+}
+
+/// Writes what a table says of a fact; nothing said leaves it unknown.
+fn say(pack: &Pack, board: &mut Board, thing: usize, fact: FactId, said: Bits) {
+    if said.is_empty() {
+        board.forget(pack, thing, fact);
+    } else {
+        board.set_bits(thing, fact, said);
+    }
 }
 
 fn standings(
-    pack: &Pack,
     board: &mut Board,
     trail: &Trail,
     rank: &Rank,
@@ -394,17 +273,12 @@ fn standings(
         let Some(fact) = contestant.standing else {
             continue;
         };
+        let unlikely = Bits::one(0);
         let bits = match (applies, scored.get(i)) {
-            (Holds::Never, _) | (_, None) => Bits::one(0),
-            (_, Some(s)) => {
-                let mut bits = standing_of(rank, s.score);
-                if applies == Holds::Maybe {
-                    bits = bits.or(Bits::one(0));
-                }
-                bits
-            }
+            (Holds::Never, _) | (_, None) => unlikely,
+            (Holds::Maybe, Some(s)) => s.standing.or(unlikely),
+            (Holds::Always, Some(s)) => s.standing,
         };
-        debug_assert!(pack.vocabulary.fact(fact).values().len() == 3);
         board.set_bits(thing, fact, bits);
     }
 }
@@ -421,72 +295,74 @@ pub fn standing_of(rank: &Rank, score: Interval) -> Bits {
     Bits::first(class(score.hi) + 1).less(Bits::first(class(score.lo)))
 }
 
-/// A class by the first row that fires (for a unique table the order does not matter).
-fn grade(table: &Table, inputs: &[Bits], trail: &mut Trail) -> Bits {
-    let n = inputs.len();
+/// A class by the first row that fires (in a unique table no two rows fire together, so the order
+/// does not matter). Where some input is covered by no row, nothing is said of it: that adds
+/// `unsaid`. A proven pack has such inputs only beyond the plausible ranges.
+fn grade(table: &Table, inputs: &[Bits], unsaid: Bits, trail: &mut Trail) -> Bits {
+    let scratch = &mut trail.scratch;
+    let first = match table.index.few_rows(inputs) {
+        Some((may, must)) => {
+            scratch.may.clear();
+            scratch.must.clear();
+            scratch.may.push(may);
+            scratch.must.push(must);
+            (may != 0).then(|| may.trailing_zeros() as usize)
+        }
+        None => {
+            table
+                .index
+                .rows(inputs, &mut scratch.may, &mut scratch.must);
+            set_bits(&scratch.may).next()
+        }
+    };
+    let Some(first) = first else {
+        return unsaid;
+    };
+    let must = |row: usize| scratch.must[row / 64] >> (row % 64) & 1 == 1;
+    if must(first) {
+        trail.fired.push(Fired {
+            row: first as u16,
+            certain: true,
+        });
+        return table.class_of(first);
+    }
     let mut out = Bits::NONE;
-    // While every row either fires or can't, no box is needed.
-    for r in 0..table.rows.len() {
-        let conditions = table.conditions(r);
-        match holds(conditions, inputs) {
-            Holds::Never => {}
-            Holds::Always => {
-                trail.fired.push(Fired {
-                    row: r as u16,
-                    certain: true,
-                });
-                return class_of(table, r);
-            }
-            Holds::Maybe => {
-                let mut boxes = std::mem::take(&mut trail.scratch.boxes);
-                let mut next = std::mem::take(&mut trail.scratch.next);
-                boxes.clear();
-                boxes.extend_from_slice(inputs);
-                for row in r..table.rows.len() {
-                    let conditions = table.conditions(row);
-                    next.clear();
-                    let mut hit = false;
-                    for region in boxes.chunks_exact(n) {
-                        match holds(conditions, region) {
-                            Holds::Never => next.extend_from_slice(region),
-                            Holds::Always => hit = true,
-                            Holds::Maybe => {
-                                hit = true;
-                                if next.len() < BOX_LIMIT * n {
-                                    subtract(region, conditions, &mut next);
-                                } else {
-                                    // Too many pieces: keep the whole region, which is sound.
-                                    next.extend_from_slice(region);
-                                }
-                            }
-                        }
-                    }
-                    if hit {
-                        out = out.or(class_of(table, row));
-                        trail.fired.push(Fired {
-                            row: row as u16,
-                            certain: false,
-                        });
-                    }
-                    std::mem::swap(&mut boxes, &mut next);
-                    if boxes.is_empty() {
-                        break;
+    let n = inputs.len();
+    let (boxes, next) = (&mut scratch.boxes, &mut scratch.next);
+    boxes.clear();
+    boxes.extend_from_slice(inputs);
+    for row in set_bits(&scratch.may) {
+        let conditions = table.conditions(row);
+        next.clear();
+        let mut hit = false;
+        for region in boxes.chunks_exact(n) {
+            match holds(conditions, region) {
+                Holds::Never => next.extend_from_slice(region),
+                Holds::Always => hit = true,
+                Holds::Maybe => {
+                    hit = true;
+                    if next.len() < BOX_LIMIT * n {
+                        subtract(region, conditions, next);
+                    } else {
+                        // Too many pieces: keep the whole region, which is sound.
+                        next.extend_from_slice(region);
                     }
                 }
-                trail.scratch.boxes = boxes;
-                trail.scratch.next = next;
-                return out;
             }
         }
+        if hit {
+            out = out.or(table.class_of(row));
+            trail.fired.push(Fired {
+                row: row as u16,
+                certain: false,
+            });
+        }
+        std::mem::swap(boxes, next);
+        if boxes.is_empty() {
+            return out;
+        }
     }
-    out
-}
-
-fn class_of(table: &Table, row: usize) -> Bits {
-    match table.rows[row].then {
-        Then::Class(i) => Bits::one(i),
-        _ => Bits::NONE,
-    }
+    out.or(unsaid)
 }
 
 /// Appends the parts of `region` where some condition fails, as disjoint boxes.
@@ -512,309 +388,18 @@ pub(super) fn subtract(region: &[Bits], conditions: &[(u16, Bits)], into: &mut V
     into.truncate(inside);
 }
 
+/// Lists every row that fires or may.
 fn collect(table: &Table, inputs: &[Bits], trail: &mut Trail) {
-    for row in 0..table.rows.len() {
-        match holds(table.conditions(row), inputs) {
-            Holds::Never => {}
-            Holds::Maybe => trail.fired.push(Fired {
-                row: row as u16,
-                certain: false,
-            }),
-            Holds::Always => trail.fired.push(Fired {
-                row: row as u16,
-                certain: true,
-            }),
-        }
-    }
-}
-
-/// Adds the pushes of a row to totals.
-fn push_row(table: &Table, row: usize, totals: &mut [f64]) {
-    if let Then::Pushes { pushes, rules_out } = &table.rows[row].then {
-        for &(c, push) in pushes {
-            totals[c] += push;
-        }
-        for &c in rules_out {
-            totals[c] += OUT;
-        }
-    }
-}
-
-/// Adds the prior of every contestant whose prior rows lie in `priors`.
-fn push_priors(rank: &Rank, priors: &[u16], inputs: &[Bits], totals: &mut [f64], state: &mut [u8]) {
-    for &p in priors {
-        let p = usize::from(p);
-        let c = rank.priors[p].contestant;
-        if state[c] == 0 && holds(&rank.prior_flat[p], inputs) == Holds::Always {
-            state[c] = 1;
-            totals[c] += rank.priors[p].push;
-        }
-    }
-}
-
-/// Calls `each` with every combination of single cells of some inputs; other inputs stay as they
-/// are. Returns false, without a call, when there are more than `limit`.
-fn each_choice(
-    inputs: &[Bits],
-    vary: &[u16],
-    limit: usize,
-    chosen: &mut Vec<Bits>,
-    mut each: impl FnMut(&[Bits]),
-) -> bool {
-    let mut count = 1usize;
-    for &i in vary {
-        count = count.saturating_mul(inputs[usize::from(i)].len().max(1));
-    }
-    if count > limit {
-        return false;
-    }
-    chosen.clear();
-    chosen.extend_from_slice(inputs);
-    for k in 0..count {
-        let mut rest = k;
-        for &i in vary {
-            let cells = inputs[usize::from(i)];
-            let len = cells.len().max(1);
-            if let Some(cell) = cells.iter().nth(rest % len) {
-                chosen[usize::from(i)] = Bits::one(cell);
-            }
-            rest /= len;
-        }
-        each(chosen);
-    }
-    true
-}
-
-/// Ranks contestants. Ranges of scores are exact while no group of inputs has too many
-/// combinations; the set of possible leaders is exact while the whole table has few, and otherwise
-/// bounded by comparing contestants in pairs, which is sound.
-fn rank(table: &Table, rank: &Rank, inputs: &[Bits], trail: &mut Trail) -> Bits {
-    let n = rank.contestants.len();
-    for row in 0..table.rows.len() {
-        match holds(table.conditions(row), inputs) {
-            Holds::Never => {}
-            Holds::Maybe => trail.fired.push(Fired {
-                row: row as u16,
-                certain: false,
-            }),
-            Holds::Always => trail.fired.push(Fired {
-                row: row as u16,
-                certain: true,
-            }),
-        }
-    }
-    let mut s = std::mem::take(&mut trail.scratch);
-    refill(&mut s.lowest, n, 0.0);
-    refill(&mut s.highest, n, 0.0);
-    refill(&mut s.best, n * n, 0.0);
-    for group in &rank.groups {
-        group_bounds(table, rank, group, inputs, &mut s);
-    }
-    let mut lead = Bits::NONE;
-    let (totals, state) = (&mut s.totals, &mut s.state);
-    let exact = each_choice(inputs, &rank.vary, TABLE_LIMIT, &mut s.chosen, |values| {
-        refill(totals, n, 0.0);
-        refill(state, n, 0);
-        for group in &rank.groups {
-            add_group(table, rank, group, values, totals, state);
-        }
-        lead = lead.or(first_of(rank, totals));
-    });
-    if !exact {
-        lead = leaders_by_pairs(rank, &s);
-    }
-    for a in 0..n {
-        let end = |x: f64| if is_out(x) { f64::NEG_INFINITY } else { x };
-        trail.scored.push(Scored {
-            contestant: a as u16,
-            score: Interval {
-                lo: end(s.lowest[a]),
-                hi: end(s.highest[a]),
-            },
-            prior: prior_range(rank, a, inputs),
-            out: is_out(s.highest[a]),
-            may_lead: lead.has(rank.contestants[a].bit),
+    let scratch = &mut trail.scratch;
+    table
+        .index
+        .rows(inputs, &mut scratch.may, &mut scratch.must);
+    for row in set_bits(&scratch.may) {
+        trail.fired.push(Fired {
+            row: row as u16,
+            certain: scratch.must[row / 64] >> (row % 64) & 1 == 1,
         });
     }
-    trail.scratch = s;
-    lead
-}
-
-/// Whether a total stands for "ruled out".
-fn is_out(total: f64) -> bool {
-    total < OUT / 2.0
-}
-
-fn refill<T: Copy>(list: &mut Vec<T>, n: usize, value: T) {
-    list.clear();
-    list.resize(n, value);
-}
-
-/// Adds what one group of rows gives for single cells.
-fn add_group(
-    table: &Table,
-    rank: &Rank,
-    group: &Group,
-    values: &[Bits],
-    totals: &mut [f64],
-    state: &mut [u8],
-) {
-    push_priors(rank, &group.priors, values, totals, state);
-    for &row in &group.rows {
-        if holds(table.conditions(usize::from(row)), values) == Holds::Always {
-            push_row(table, usize::from(row), totals);
-        }
-    }
-}
-
-/// Adds to `lowest` and `highest` the range each contestant takes from a group, and to `best` the
-/// greatest lead of each over each.
-fn group_bounds(table: &Table, rank: &Rank, group: &Group, inputs: &[Bits], s: &mut Scratch) {
-    let n = rank.contestants.len();
-    refill(&mut s.diff, n * n, f64::NEG_INFINITY);
-    refill(&mut s.group_lo, n, f64::INFINITY);
-    refill(&mut s.group_hi, n, f64::NEG_INFINITY);
-    let (totals, state, diff, lo, hi) = (
-        &mut s.totals,
-        &mut s.state,
-        &mut s.diff,
-        &mut s.group_lo,
-        &mut s.group_hi,
-    );
-    let exact = each_choice(
-        inputs,
-        &group.inputs,
-        GROUP_LIMIT,
-        &mut s.chosen,
-        |values| {
-            refill(totals, n, 0.0);
-            refill(state, n, 0);
-            add_group(table, rank, group, values, totals, state);
-            for a in 0..n {
-                lo[a] = lo[a].min(totals[a]);
-                hi[a] = hi[a].max(totals[a]);
-                for b in 0..n {
-                    diff[a * n + b] = diff[a * n + b].max(totals[a] - totals[b]);
-                }
-            }
-        },
-    );
-    if !exact {
-        loose_bounds(table, rank, group, inputs, s);
-    }
-    for a in 0..n {
-        s.lowest[a] += s.group_lo[a];
-        s.highest[a] += s.group_hi[a];
-        for b in 0..n {
-            s.best[a * n + b] += s.diff[a * n + b];
-        }
-    }
-}
-
-/// Bounds of a group with too many combinations: every row that may fire is taken on its own.
-fn loose_bounds(table: &Table, rank: &Rank, group: &Group, inputs: &[Bits], s: &mut Scratch) {
-    let n = rank.contestants.len();
-    for a in 0..n {
-        let prior = if group
-            .priors
-            .iter()
-            .any(|&p| rank.priors[usize::from(p)].contestant == a)
-        {
-            prior_range(rank, a, inputs)
-        } else {
-            Interval::exact(0.0)
-        };
-        s.group_lo[a] = prior.lo;
-        s.group_hi[a] = prior.hi;
-    }
-    for a in 0..n {
-        for b in 0..n {
-            s.diff[a * n + b] = if a == b {
-                0.0
-            } else {
-                s.group_hi[a] - s.group_lo[b]
-            };
-        }
-    }
-    for &row in &group.rows {
-        let holds = holds(table.conditions(usize::from(row)), inputs);
-        if holds == Holds::Never {
-            continue;
-        }
-        refill(&mut s.totals, n, 0.0);
-        push_row(table, usize::from(row), &mut s.totals);
-        for a in 0..n {
-            let push = s.totals[a];
-            let always = holds == Holds::Always;
-            s.group_lo[a] += if always { push } else { push.min(0.0) };
-            s.group_hi[a] += if always { push } else { push.max(0.0) };
-            for b in 0..n {
-                let lead = push - s.totals[b];
-                s.diff[a * n + b] += if always { lead } else { lead.max(0.0) };
-            }
-        }
-    }
-}
-
-/// Contestants that no other beats for certain.
-fn leaders_by_pairs(rank: &Rank, s: &Scratch) -> Bits {
-    let n = rank.contestants.len();
-    let mut lead = Bits::NONE;
-    for a in 0..n {
-        // A tie goes to the earlier contestant.
-        let unbeaten = (0..n).all(|b| match a.cmp(&b) {
-            std::cmp::Ordering::Equal => true,
-            std::cmp::Ordering::Less => s.best[a * n + b] >= 0.0,
-            std::cmp::Ordering::Greater => s.best[a * n + b] > 0.0,
-        });
-        if unbeaten && !is_out(s.highest[a]) {
-            lead = lead.or(Bits::one(rank.contestants[a].bit));
-        }
-    }
-    if let Some(none) = rank.none
-        && s.lowest.iter().all(|&x| is_out(x))
-    {
-        lead = lead.or(Bits::one(none));
-    }
-    lead
-}
-
-/// The first contestant with the greatest total that is not ruled out.
-fn first_of(rank: &Rank, totals: &[f64]) -> Bits {
-    let mut best: Option<usize> = None;
-    for (i, &total) in totals.iter().enumerate() {
-        if !is_out(total) && best.is_none_or(|b| total > totals[b]) {
-            best = Some(i);
-        }
-    }
-    match (best, rank.none) {
-        (Some(i), _) => Bits::one(rank.contestants[i].bit),
-        (None, Some(none)) => Bits::one(none),
-        (None, None) => Bits::NONE,
-    }
-}
-
-/// Range of the push a contestant has before any sign.
-fn prior_range(rank: &Rank, contestant: usize, inputs: &[Bits]) -> Interval {
-    let mut range: Option<Interval> = None;
-    for (p, prior) in rank
-        .priors
-        .iter()
-        .enumerate()
-        .filter(|(_, p)| p.contestant == contestant)
-    {
-        let holds = holds(&rank.prior_flat[p], inputs);
-        if holds == Holds::Never {
-            continue;
-        }
-        let this = Interval::exact(prior.push);
-        range = Some(range.map_or(this, |r| r.hull(this)));
-        if holds == Holds::Always {
-            return range.unwrap_or(this);
-        }
-    }
-    // No prior row may hold: nothing is said, which is a push of nothing.
-    range.map_or(Interval::exact(0.0), |r| r.hull(Interval::exact(0.0)))
 }
 
 /// Gathers a fact of an outer thing from the things inside it.
@@ -859,6 +444,13 @@ impl Table {
     pub(super) fn conditions(&self, row: usize) -> &[(u16, Bits)] {
         let range = self.starts[row] as usize..self.starts[row + 1] as usize;
         &self.flat[range]
+    }
+
+    /// The class a row of a grade table gives.
+    fn class_of(&self, row: usize) -> Bits {
+        self.classes
+            .get(row)
+            .map_or(Bits::NONE, |&c| Bits::one(usize::from(c)))
     }
 
     /// Whether a row is out of reach, may fire, or fires, over a box of inputs. For explanations.

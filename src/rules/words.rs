@@ -5,9 +5,9 @@ use serde::Serialize;
 use crate::facts::{Bits, Fact, FactId, FactKind, Interval};
 use crate::units::{Kind, System};
 
+use super::board::Board;
 use super::condition::Segment;
 use super::model::{Pack, Spot};
-use super::run::Board;
 
 /// One value, or one stretch of numbers, as a word and in plain words.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

@@ -58,7 +58,7 @@ fn deicers(b: &mut Builder<'_>, written: Option<&OneOrMore>, thing: usize) {
         Some(OneOrMore::More(more)) => more.iter().map(|m| m.trim()).collect(),
         _ => return,
     };
-    if used.iter().any(|u| *u == "unknown") {
+    if used.contains(&"unknown") {
         return;
     }
     let path = || vec!["site.deicers".to_owned()];

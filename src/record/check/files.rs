@@ -65,7 +65,14 @@ impl Check<'_> {
             );
             return None;
         }
-        let folder = self.folder?;
+        // A record named without a folder lies in the one the program runs in.
+        let folder = self.folder.map(|f| {
+            if f.as_os_str().is_empty() {
+                Path::new(".")
+            } else {
+                f
+            }
+        })?;
         let found = folder.join(relative);
         let Ok(real) = found.canonicalize() else {
             self.error(

@@ -362,7 +362,7 @@ impl Drawing {
         for area in &ground.areas {
             let letter = Letter::new(13.0).bold();
             let r = self.frame.rect(area.box_.0, area.box_.1);
-            let room = (r.w - 12.0).max(190.0).min(WIDTH / 2.0);
+            let room = (r.w - 12.0).clamp(190.0, WIDTH / 2.0);
             let full = letter.cut(&format!("{} {}", area.id, area.name), room);
             let w = letter.width(&full) + 10.0;
             // Just above the area's upper left corner, outside the damage; else wherever there is room.

@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use crate::facts::{Bits, Comes};
+use crate::rules::board::Board;
 use crate::rules::exact::Classes;
 use crate::rules::model::{Pack, Spot};
 use crate::rules::reach::Reach;
-use crate::rules::run::{Board, Trail};
+use crate::rules::run::Trail;
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
 

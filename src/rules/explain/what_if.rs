@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use crate::facts::Bits;
+use crate::rules::board::Board;
 use crate::rules::model::{Pack, Spot, Work};
-use crate::rules::run::{Board, Trail, run};
+use crate::rules::run::{Trail, run};
 use crate::rules::words::Possible;
 use crate::units::System;
 

@@ -5,11 +5,12 @@ use std::collections::HashSet;
 use serde::Serialize;
 
 use crate::facts::{Bits, Provenance};
+use crate::rules::board::Board;
 use crate::rules::exact::exact_within;
 use crate::rules::graph::made_by;
 use crate::rules::model::{Body, Condition, Pack, Row, Spot, Table, Then, Work};
 use crate::rules::reach::{Reach, reads};
-use crate::rules::run::{Board, Trail};
+use crate::rules::run::Trail;
 use crate::rules::words::Possible;
 use crate::units::System;
 

@@ -4,10 +4,11 @@
 use serde::Serialize;
 
 use crate::facts::{Bits, Interval};
+use crate::rules::board::Board;
 use crate::rules::exact::Classes;
 use crate::rules::model::{Body, Condition, Pack, Rank, Row, Spot, Table, Then, Work};
 use crate::rules::reach::{Reach, reads};
-use crate::rules::run::{Board, Trail};
+use crate::rules::run::Trail;
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
 
