@@ -6,10 +6,13 @@
 pub mod drawings;
 mod page;
 pub mod photos;
+pub mod plan_text;
+pub mod plan_view;
 pub mod readability;
 pub mod text;
 pub mod view;
 pub mod words;
 
 pub use page::{ReportError, html};
+pub use plan_view::PlanView;
 pub use view::{Sources, View};
