@@ -6,12 +6,13 @@ use super::phrases::{
     plain_texts, remark, runs, sentence, size_words, still_possible, surface, verdict_words,
 };
 use super::{AreaLine, DefectRow, Fact, PhotoView, SawView, VerdictView};
-use crate::assessment::{DefectFinding, Verdict};
+use crate::assessment::{AreaFinding, DefectFinding, Verdict};
 use crate::record::model::AreaRecord;
 use crate::record::model::Defect;
 use crate::record::model::Signs;
 use crate::report::drawings::layers;
 use crate::report::drawings::map;
+use crate::units::is_unknown;
 
 impl<'a> Builder<'a> {
     pub(super) fn verdict(&mut self) -> VerdictView {
@@ -50,8 +51,8 @@ impl<'a> Builder<'a> {
             .iter()
             .enumerate()
             .map(|(i, area)| AreaLine {
-                id: area.id.clone(),
-                name: area.name.clone(),
+                id: crate::report::names::area_tag(&area.id, &area.name),
+                name: capital(&area.name),
                 verdict: verdict_words(&area.verdict),
                 firm: area.verdict.firm,
                 surface: s.record.areas.get(i).and_then(|a| surface(a, self.system)),
@@ -112,7 +113,10 @@ impl<'a> Builder<'a> {
             }
             self.tests(area, &mut tests);
             if let Some(note) = &area.note {
-                remarks.push(remark(format!("Area {}, {}", area.id, area.name), note));
+                remarks.push(remark(
+                    format!("Area {}", crate::report::names::area(&area.id, &area.name)),
+                    note,
+                ));
             }
         }
         if let Some(notes) = &s.record.notes {
@@ -139,7 +143,12 @@ impl<'a> Builder<'a> {
         let area = a
             .areas
             .iter()
-            .find(|area| area.verdict.firm && area.verdict.word == verdict.word);
+            .find(|area| area.verdict.firm && area.verdict.word == verdict.word)
+            .or_else(|| {
+                let worked =
+                    |area: &&AreaFinding| area.verdict.firm && area.verdict.word != "leave_alone";
+                a.areas.iter().find(worked)
+            });
         if let Some(area) = area {
             out.extend(plain_texts(&area.verdict.reasons, 2));
             // The cause of the gravest defect, unless the signs leave it open.
@@ -198,7 +207,10 @@ impl<'a> Builder<'a> {
         add("Use", Some(self.choice("use", &slab.use_)));
         add(
             "Placed",
-            slab.placed.as_ref().map(|p| long_date(p, self.system)),
+            slab.placed
+                .as_ref()
+                .filter(|p| !is_unknown(p))
+                .map(|p| long_date(p, self.system)),
         );
         add("Thickness", self.measure(slab.thickness.as_ref()));
         add("Finish", self.one("finish", slab.finish.as_ref()));
