@@ -4,6 +4,7 @@
 //! and text. Knows nothing of how any value was found.
 
 pub mod drawings;
+pub mod names;
 mod page;
 pub mod photos;
 pub mod plan_text;
