@@ -5,6 +5,7 @@
 
 pub mod check;
 pub mod output;
+pub mod papers;
 pub mod report;
 pub mod schema;
 pub mod starter;

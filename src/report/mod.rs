@@ -5,11 +5,15 @@
 
 pub mod drawings;
 mod page;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod photos;
+pub mod phrases;
 pub mod readability;
+pub mod templates;
 pub mod text;
 pub mod view;
 pub mod words;
 
-pub use page::{ReportError, html};
+pub use page::{Pages, ReportError, html};
 pub use view::{Sources, View};

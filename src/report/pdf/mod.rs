@@ -26,7 +26,7 @@ const STACK: usize = 64 << 20;
 const KEEP: usize = 2;
 
 /// Size of a sheet.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Sheet {
     /// 8-1/2 by 11 in.
     #[default]
