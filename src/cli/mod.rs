@@ -5,7 +5,11 @@
 
 pub mod check;
 pub mod output;
+<<<<<<< HEAD
 pub mod papers;
+=======
+pub mod plan;
+>>>>>>> main
 pub mod report;
 pub mod schema;
 pub mod starter;
@@ -100,6 +104,8 @@ enum Command {
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
     Schema(schema::Args),
+    /// Plan the work: heights, orders, the pour, the best day, the programme, the options.
+    Plan(plan::Args),
     /// Print a shell completion script.
     Completions {
         /// The shell.
@@ -144,6 +150,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
         Command::Check(args) => check::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
+        Command::Plan(args) => plan::run(&args, screen),
         Command::Completions { shell } => {
             let mut out = Vec::new();
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);

@@ -764,9 +764,9 @@ fn gathered_facts_exist(raw: &[Raw<'_>], vocabulary: &Vocabulary, problems: &mut
                 "scope",
                 place,
                 format!(
-                    "`{from}` is about a {}, which does not lie inside a {}",
-                    inner.scope.word(),
-                    outer.scope.word()
+                    "`{from}` is about {}, which does not lie inside {}",
+                    inner.scope.named(),
+                    outer.scope.named()
                 ),
                 "gather from an inner scope",
             );

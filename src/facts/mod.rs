@@ -12,8 +12,9 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::units::Interval;
 pub use load::{Reader, scope_of, source_of};
-pub use value::{Bits, Interval, Value};
+pub use value::{Bits, Value};
 
 use crate::source::Place;
 use crate::units::Kind;
@@ -83,6 +84,20 @@ impl Scope {
     /// panels it is recorded in.
     pub fn holds(self, inner: Scope) -> bool {
         self != inner && (self.reaches(inner) || (self == Scope::Panel && inner == Scope::Defect))
+    }
+
+    /// The word with its article, for sentences: `a slab`, `an area`.
+    pub fn named(self) -> &'static str {
+        match self {
+            Scope::Site => "a site",
+            Scope::Slab => "a slab",
+            Scope::Area => "an area",
+            Scope::Panel => "a panel",
+            Scope::Defect => "a defect",
+            Scope::Joint => "a joint",
+            Scope::Stair => "a stair",
+            Scope::Threshold => "a threshold",
+        }
     }
 
     /// The word used in pack files.

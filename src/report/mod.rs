@@ -9,6 +9,8 @@ mod page;
 pub mod pdf;
 pub mod photos;
 pub mod phrases;
+pub mod plan_text;
+pub mod plan_view;
 pub mod readability;
 pub mod templates;
 pub mod text;
@@ -16,4 +18,5 @@ pub mod view;
 pub mod words;
 
 pub use page::{Pages, ReportError, html};
+pub use plan_view::PlanView;
 pub use view::{Sources, View};

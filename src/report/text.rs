@@ -207,7 +207,7 @@ fn clean(text: &str) -> String {
 }
 
 /// Columns a text takes in a terminal: wide scripts and pictographs take two.
-fn columns(text: &str) -> usize {
+pub(super) fn columns(text: &str) -> usize {
     text.chars().map(column).sum()
 }
 
@@ -248,7 +248,7 @@ fn fill(text: &str, width: usize) -> String {
 }
 
 /// Lines no wider than `width`; a longer word is broken.
-fn wrap(text: &str, width: usize) -> Vec<String> {
+pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     let width = width.max(8);
     let mut lines = Vec::new();
     let mut line = String::new();

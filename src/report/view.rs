@@ -392,8 +392,8 @@ pub struct AreaWork {
     pub firm: bool,
     /// Why no work is specified.
     pub why_not: Option<Rich>,
-    /// Steps in order.
-    pub steps: Vec<StepView>,
+    /// Parts of the work in order.
+    pub stages: Vec<StageView>,
     /// The new layer.
     pub overlay: Option<OverlayView>,
     /// The surface it needs.
@@ -402,11 +402,18 @@ pub struct AreaWork {
     pub waits: Vec<Fact>,
 }
 
+/// A part of the work.
+#[derive(Debug, Clone, Serialize)]
+pub struct StageView {
+    /// What it is.
+    pub name: String,
+    /// Steps in order.
+    pub steps: Vec<StepView>,
+}
+
 /// A step of the work.
 #[derive(Debug, Clone, Serialize)]
 pub struct StepView {
-    /// Part of the work.
-    pub stage: String,
     /// What is done.
     pub text: Rich,
     /// Why.
@@ -1357,16 +1364,23 @@ impl<'a> Builder<'a> {
                 at_work.push(self.words.say(&text));
             }
         }
-        let bars: Vec<Bar> = defect.causes.iter().map(bar).collect();
+        let seen = |c: &RankedCause| c.signs.iter().any(|s| s.reason.certain);
         let title = format!(
             "Signs for and against each cause, {}",
             defects_words(numbers)
         );
-        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         // A paragraph for the first few that can lead or are possible; the rest in one line.
         let worth = |c: &RankedCause| {
             !ruled_out(c) && (c.may_lead || c.standing.iter().any(|st| st.word != "unlikely"))
         };
+        let bars: Vec<Bar> = defect
+            .causes
+            .iter()
+            .filter(|c| worth(c) || seen(c))
+            .take(10)
+            .map(bar)
+            .collect();
+        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
         let told: Vec<&RankedCause> = defect
             .causes
             .iter()
@@ -1482,22 +1496,7 @@ impl<'a> Builder<'a> {
                     .unwrap_or_else(|| "No work is specified here yet".to_owned());
                 self.words.say(&sentence(&text))
             });
-            let steps = method
-                .steps
-                .iter()
-                .map(|step| StepView {
-                    stage: stage_name(&step.stage),
-                    text: self.words.say(&sentence(&step.owner)),
-                    why: step
-                        .reason
-                        .plain
-                        .as_ref()
-                        .filter(|p| **p != step.owner)
-                        .map(|p| self.words.say(&sentence(p))),
-                    safety: step.reason.safety,
-                    crew: step.crew.clone(),
-                })
-                .collect();
+            let stages = self.stages(method);
             let overlay = method
                 .overlay
                 .as_ref()
@@ -1532,7 +1531,7 @@ impl<'a> Builder<'a> {
                 ),
                 firm: found.is_some_and(|f| f.verdict.firm),
                 why_not,
-                steps,
+                stages,
                 overlay,
                 profile,
                 waits,
@@ -1550,6 +1549,80 @@ impl<'a> Builder<'a> {
             stairs,
             words: self.words.take_fresh(),
         }
+    }
+
+    /// Steps that follow each other in one part of the work, together. What is done alike at
+    /// several defects is said once, with their numbers; the same sentence never stands twice.
+    fn stages(&mut self, method: &AreaMethod) -> Vec<StageView> {
+        struct Said {
+            numbers: Vec<String>,
+            text: String,
+            why: Option<String>,
+            safety: bool,
+            crew: String,
+        }
+        let mut stages: Vec<(String, Vec<Said>)> = Vec::new();
+        for step in &method.steps {
+            let (number, text) = about_defect(&step.owner);
+            let text = sentence(text);
+            let (_, crew) = about_defect(&step.crew);
+            let name = stage_name(&step.stage);
+            if stages.last().is_none_or(|(last, _)| *last != name) {
+                stages.push((name, Vec::new()));
+            }
+            let Some((_, said)) = stages.last_mut() else {
+                continue;
+            };
+            let why = step
+                .reason
+                .plain
+                .as_deref()
+                .map(sentence)
+                .filter(|p| *p != text);
+            match said
+                .iter_mut()
+                .find(|s| s.text == text || s.why.as_ref() == Some(&text))
+            {
+                Some(same) => {
+                    same.safety |= step.reason.safety;
+                    if let Some(number) = number.filter(|n| !same.numbers.contains(n)) {
+                        same.numbers.push(number);
+                    }
+                    if !same.crew.contains(crew) {
+                        same.crew = format!("{} {}", same.crew, sentence(crew));
+                    }
+                }
+                None => said.push(Said {
+                    numbers: number.into_iter().collect(),
+                    text,
+                    why,
+                    safety: step.reason.safety,
+                    crew: sentence(crew),
+                }),
+            }
+        }
+        stages
+            .into_iter()
+            .map(|(name, said)| StageView {
+                name,
+                steps: said
+                    .into_iter()
+                    .map(|s| {
+                        let at = match s.numbers.len() {
+                            0 => String::new(),
+                            1 => format!("Defect {}: ", join(&s.numbers, "and")),
+                            _ => format!("Defects {}: ", join(&s.numbers, "and")),
+                        };
+                        StepView {
+                            text: self.words.say(&format!("{at}{}", s.text)),
+                            why: s.why.map(|p| self.words.say(&p)),
+                            safety: s.safety,
+                            crew: format!("{at}{}", s.crew),
+                        }
+                    })
+                    .collect(),
+            })
+            .collect()
     }
 
     fn overlay(&mut self, index: usize, method: &AreaMethod, overlay: &Overlay) -> OverlayView {
@@ -2252,6 +2325,19 @@ fn bar(cause: &RankedCause) -> Bar {
     }
 }
 
+/// Splits `Defect 3: text` into its number and the text.
+fn about_defect(text: &str) -> (Option<String>, &str) {
+    let split = text
+        .strip_prefix("Defect ")
+        .or_else(|| text.strip_prefix("defect "))
+        .and_then(|rest| rest.split_once(": "))
+        .filter(|(number, _)| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
+    match split {
+        Some((number, rest)) => (Some(number.to_owned()), rest),
+        None => (None, text),
+    }
+}
+
 /// How many causes of a defect get a paragraph.
 const TOLD: usize = 3;
 
@@ -2541,6 +2627,15 @@ mod tests {
             gather(&["area A".into(), "defect 1".into(), "defect 4".into()]),
             "area A, defects 1 and 4"
         );
+    }
+
+    #[test]
+    fn steps_at_a_defect_know_its_number() {
+        assert_eq!(
+            about_defect("Defect 3: fill it"),
+            (Some("3".into()), "fill it")
+        );
+        assert_eq!(about_defect("Defect list: all"), (None, "Defect list: all"));
     }
 
     #[test]

@@ -120,10 +120,10 @@ fn report_loop(
         let fact = graph
             .find_edge(node, next)
             .map_or("", |e| vocabulary.fact(graph[e]).id.as_str());
-        text += &format!(
-            "{} makes `{fact}` for ",
-            name(vocabulary, tables, graph[node])
-        );
+        text += &match graph[node] {
+            Work::Table(t) => format!("table `{}` -> fact `{fact}` -> ", tables[t].id),
+            Work::Gather(_) => format!("gathered fact `{fact}` -> "),
+        };
     }
     text += &name(vocabulary, tables, graph[cycle[0]]);
     let table = cycle.iter().find_map(|&n| match graph[n] {

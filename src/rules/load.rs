@@ -256,7 +256,8 @@ impl<'a> Loader<'a> {
                 .iter()
                 .map(|r| (i, r))
                 .collect();
-            if rows.is_empty() {
+            let empty = |n: &Node| matches!(&n.data, Data::List(items) if items.is_empty());
+            if f.root.get("rows").is_none_or(empty) {
                 self.reader(i).error(
                     "missing-key",
                     f.root.get("table").map_or(f.root.place, |n| n.place),
@@ -516,9 +517,9 @@ impl<'a> Loader<'a> {
                 "scope",
                 node.place,
                 format!(
-                    "`{name}` is about a {}, this table about a {}",
-                    fact.scope.word(),
-                    scope.word()
+                    "`{name}` is about {}, this table about {}",
+                    fact.scope.named(),
+                    scope.named()
                 ),
                 "give both the same scope",
             );
@@ -784,10 +785,10 @@ impl<'a> Loader<'a> {
                     "scope",
                     key.place,
                     format!(
-                        "`{}` is about a {}, which this table about a {} can't see",
+                        "`{}` is about {}, which this table about {} can't see",
                         fact.id,
-                        fact.scope.word(),
-                        scope.word()
+                        fact.scope.named(),
+                        scope.named()
                     ),
                     "gather it into the table's scope first",
                 );
@@ -919,22 +920,16 @@ impl<'a> Loader<'a> {
             "candidates"
         };
         let mut unknown: Vec<(String, Place)> = Vec::new();
+        let mut complained = false;
         if rank.evidence {
-            for (key, n) in self.reader(file).entries(node, "push") {
-                match (
-                    index(&key.text),
-                    n.text()
-                        .and_then(|t| t.parse::<f64>().ok())
-                        .filter(|x| x.abs() < PUSH_LIMIT),
-                ) {
-                    (Some(c), Some(x)) => pushes.push((c, x)),
-                    (None, _) => unknown.push((key.text.clone(), key.place)),
-                    (_, None) => self.reader(file).error(
-                        "number",
-                        n.place,
-                        "a push is a number in log-odds",
-                        "write a number such as `1.5` or `-2`",
-                    ),
+            let block = node.get("push").unwrap_or(node);
+            for (key, _) in self.reader(file).entries(node, "push") {
+                match index(&key.text) {
+                    None => unknown.push((key.text.clone(), key.place)),
+                    Some(c) => match push_of(&mut self.reader(file), block, &key.text) {
+                        Some(push) => pushes.push((c, push)),
+                        None => complained = true,
+                    },
                 }
             }
             for (id, n) in self.reader(file).texts(node, "rules_out") {
@@ -946,6 +941,7 @@ impl<'a> Loader<'a> {
         } else {
             let out = self.reader(file).flag(node, "rules_out");
             let points = push_of(&mut self.reader(file), node, "prefers");
+            complained |= points.is_none() && node.get("prefers").is_some();
             let mut chosen: Vec<usize> = Vec::new();
             for (id, n) in self.reader(file).texts(node, "candidate") {
                 if id == "*" {
@@ -963,7 +959,7 @@ impl<'a> Loader<'a> {
                 pushes = chosen.into_iter().map(|c| (c, points)).collect();
             }
         }
-        let complained = !unknown.is_empty();
+        complained |= !unknown.is_empty();
         for (id, place) in unknown {
             let hint = nearest(&id, rank.contestants.iter().map(|c| c.id.as_str()))
                 .map_or(format!("list it under `{word}`"), |n| {

@@ -14,7 +14,7 @@ use crate::facts::{Bits, Comes, FactId, Gather, Interval};
 
 use super::board::Board;
 use super::index::set_bits;
-use super::model::{Body, Hit, Pack, Rank, Table, Work};
+use super::model::{Body, Pack, Rank, Table, Work};
 use super::rank::{self, RankScratch};
 
 /// Boxes that one table may be cut into before the rest is taken as "may fire".
@@ -187,7 +187,10 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
             *slot = slot.and(mask);
         }
         match &table.body {
-            Body::Grade { hit, .. } => out = grade(table, *hit, &inputs, trail),
+            Body::Grade { gives, .. } => {
+                let unsaid = pack.cells[usize::from(gives.0)].domain;
+                out = grade(table, &inputs, unsaid, trail);
+            }
             Body::Collect => collect(table, &inputs, trail),
             Body::Rank(rank) => {
                 collect(table, &inputs, trail);
@@ -292,9 +295,10 @@ pub fn standing_of(rank: &Rank, score: Interval) -> Bits {
     Bits::first(class(score.hi) + 1).less(Bits::first(class(score.lo)))
 }
 
-/// A class by the first row that fires. In a unique table no two rows fire together, so each row
-/// that may fire counts.
-fn grade(table: &Table, hit: Hit, inputs: &[Bits], trail: &mut Trail) -> Bits {
+/// A class by the first row that fires (in a unique table no two rows fire together, so the order
+/// does not matter). Where some input is covered by no row, nothing is said of it: that adds
+/// `unsaid`. A proven pack has such inputs only beyond the plausible ranges.
+fn grade(table: &Table, inputs: &[Bits], unsaid: Bits, trail: &mut Trail) -> Bits {
     let scratch = &mut trail.scratch;
     let first = match table.index.few_rows(inputs) {
         Some((may, must)) => {
@@ -312,7 +316,7 @@ fn grade(table: &Table, hit: Hit, inputs: &[Bits], trail: &mut Trail) -> Bits {
         }
     };
     let Some(first) = first else {
-        return Bits::NONE;
+        return unsaid;
     };
     let must = |row: usize| scratch.must[row / 64] >> (row % 64) & 1 == 1;
     if must(first) {
@@ -323,17 +327,6 @@ fn grade(table: &Table, hit: Hit, inputs: &[Bits], trail: &mut Trail) -> Bits {
         return table.class_of(first);
     }
     let mut out = Bits::NONE;
-    let may_fire = |row: usize| Fired {
-        row: row as u16,
-        certain: false,
-    };
-    if hit == Hit::Unique {
-        for row in set_bits(&scratch.may) {
-            out = out.or(table.class_of(row));
-            trail.fired.push(may_fire(row));
-        }
-        return out;
-    }
     let n = inputs.len();
     let (boxes, next) = (&mut scratch.boxes, &mut scratch.next);
     boxes.clear();
@@ -359,14 +352,17 @@ fn grade(table: &Table, hit: Hit, inputs: &[Bits], trail: &mut Trail) -> Bits {
         }
         if hit {
             out = out.or(table.class_of(row));
-            trail.fired.push(may_fire(row));
+            trail.fired.push(Fired {
+                row: row as u16,
+                certain: false,
+            });
         }
         std::mem::swap(boxes, next);
         if boxes.is_empty() {
-            break;
+            return out;
         }
     }
-    out
+    out.or(unsaid)
 }
 
 /// Appends the parts of `region` where some condition fails, as disjoint boxes.
