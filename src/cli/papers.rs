@@ -7,8 +7,8 @@ use clap::ValueEnum;
 use serde::Serialize;
 
 use crate::report::Pages;
-use crate::report::phrases::Phrases;
 use crate::report::photos::Photo;
+use crate::report::phrases::Phrases;
 use crate::report::templates::{Letterhead, Templates};
 
 use super::output::write_whole;

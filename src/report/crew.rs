@@ -2,13 +2,13 @@
 
 use serde::Serialize;
 
+use super::PlanView;
 use super::phrases::Phrases;
 use super::plan_view::{Section, Table};
 use super::view::{JobView, Sources, View};
-use super::PlanView;
 use crate::assessment::Reason;
 use crate::record::model::Material;
-use crate::units::{Kind, Notation, System};
+use crate::units::{Notation, System};
 
 /// A crew sheet ready to print.
 #[derive(Debug, Clone, Serialize)]
@@ -182,7 +182,7 @@ impl CrewSheet {
             areas,
             bring,
             plan: plan.map_or_else(Vec::new, |p| p.sections.iter().map(slim).collect()),
-            look_out: plan.map_or_else(Vec::new, |p| p.notes.clone()),
+            look_out: plan.map_or_else(Vec::new, |p| together(&p.notes)),
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
             version: view.version.clone(),
@@ -196,11 +196,46 @@ fn slim(section: &Section) -> Section {
     let mut section = section.clone();
     section.tables.retain(|t| !t.rows.is_empty());
     for table in &mut section.tables {
+        // Where there is one area only, naming it on every line says nothing.
+        let same = |i: usize| {
+            let mut cells = table.rows.iter().map(|r| r.get(i));
+            let first = cells.next();
+            first.is_some_and(|f| cells.all(|c| c == f))
+        };
+        if let Some(i) = table.head.iter().position(|h| h == "Area")
+            && same(i)
+        {
+            drop_column(table, "Area");
+        }
         for head in ["How it comes about", "From", "Rule"] {
             drop_column(table, head);
         }
     }
     section
+}
+
+/// `In panel A1 …` and `In panel B1 …` with the same rest become `In panels A1, B1 …`.
+fn together(notes: &[String]) -> Vec<String> {
+    let mut out: Vec<(Vec<&str>, &str)> = Vec::new();
+    for note in notes {
+        let split = note
+            .strip_prefix("In panel ")
+            .and_then(|rest| rest.split_once(' '));
+        match split {
+            Some((panel, rest)) => match out.iter_mut().find(|(p, r)| !p.is_empty() && *r == rest) {
+                Some((panels, _)) => panels.push(panel),
+                None => out.push((vec![panel], rest)),
+            },
+            None => out.push((Vec::new(), note)),
+        }
+    }
+    out.into_iter()
+        .map(|(panels, rest)| match panels.as_slice() {
+            [] => rest.to_owned(),
+            [one] => format!("In panel {one} {rest}"),
+            many => format!("In panels {} {rest}", many.join(", ")),
+        })
+        .collect()
 }
 
 fn drop_column(table: &mut Table, head: &str) {
@@ -236,7 +271,13 @@ fn bring(material: &Material, units: System, phrases: &Phrases) -> Bring {
     say("sheet_bag", m.bag.as_ref(), units, phrases, &mut sheet);
     say("sheet_water", m.water.as_ref(), units, phrases, &mut sheet);
     say("sheet_lift", m.lift.as_ref(), units, phrases, &mut sheet);
-    say("sheet_life", m.pot_life.as_ref(), units, phrases, &mut sheet);
+    say(
+        "sheet_life",
+        m.pot_life.as_ref(),
+        units,
+        phrases,
+        &mut sheet,
+    );
     say(
         "sheet_temperature",
         m.temperature.as_ref(),
@@ -272,6 +313,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_same_note_on_many_panels_is_said_once() {
+        let notes = ["In panel A1 of x mix less.", "Other.", "In panel B1 of x mix less."];
+        let notes: Vec<String> = notes.iter().map(|n| (*n).to_owned()).collect();
+        assert_eq!(
+            together(&notes),
+            ["In panels A1, B1 of x mix less.", "Other."]
+        );
+    }
+
+    #[test]
     fn reasoning_columns_go_but_times_stay() {
         let table = |head: &[&str]| Table {
             caption: String::new(),
@@ -280,7 +331,7 @@ mod tests {
         };
         let section = Section {
             tables: vec![
-                table(&["Area", "How it comes about", "From"]),
+                table(&["Area", "What", "How it comes about", "From"]),
                 table(&["Bay", "From", "To"]),
                 Table::default(),
             ],
@@ -288,7 +339,7 @@ mod tests {
         };
         let slim = slim(&section);
         assert_eq!(slim.tables.len(), 2);
-        assert_eq!(slim.tables[0].rows[0], ["Area!"]);
+        assert_eq!(slim.tables[0].rows[0], ["What!"]);
         assert_eq!(slim.tables[1].rows[0], ["Bay!", "From!", "To!"]);
     }
 }

@@ -46,7 +46,11 @@ impl Pages {
             env.add_template_owned(page.name.clone(), page.text.clone())
                 .map_err(|e| ReportError::of(&e, &shown))?;
         }
-        let style = |name: &str| templates.get(name).map_or(String::new(), |t| t.text.clone());
+        let style = |name: &str| {
+            templates
+                .get(name)
+                .map_or(String::new(), |t| t.text.clone())
+        };
         Ok(Pages {
             env,
             style: style("report.css"),

@@ -139,7 +139,11 @@ impl Proposal {
             firm: view.verdict.firm,
             offer,
             lead: view.verdict.paragraph.clone(),
-            options: section("plan-money"),
+            // The sums and their lines; what moves the choice is for the report.
+            options: section("plan-money").map(|mut s| {
+                s.tables.truncate(2);
+                s
+            }),
             allowances: allowances(sources, offer, phrases),
             excluded: excluded(sources, offer, phrases),
             untouched: rest
@@ -234,9 +238,8 @@ fn allowances(sources: &Sources<'_>, offer: Offer, phrases: &Phrases) -> Vec<All
         return Vec::new();
     }
     let us = sources.record.job.units == System::Us;
-    let unit = |us_key: &str, metric_key: &str| {
-        phrases.say(if us { us_key } else { metric_key }, &[])
-    };
+    let unit =
+        |us_key: &str, metric_key: &str| phrases.say(if us { us_key } else { metric_key }, &[]);
     let surface = unit("per_ft2", "per_m2");
     let run = unit("per_ft", "per_m");
     let mut out = Vec::new();

@@ -169,7 +169,10 @@ pub fn write<V: Serialize>(
         world.file(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
     }
     if let Some(logo) = setting.letterhead.and_then(|l| l.logo.as_ref()) {
-        world.file(&format!("/{}", logo.kind.file()), Bytes::new(logo.bytes.clone()));
+        world.file(
+            &format!("/{}", logo.kind.file()),
+            Bytes::new(logo.bytes.clone()),
+        );
     }
     for source in setting.templates.typeset() {
         world.template(&source.name, source.text.clone(), source.shown.clone());
