@@ -7,7 +7,7 @@ use jiff::civil::{Date, date};
 use proptest::prelude::*;
 use ringtrue::facts::{ChoiceValue, Comes, Fact, FactKind, Interval, Scope, Vocabulary};
 use ringtrue::record::{Loaded, read};
-use ringtrue::source::{Problems, SourceFile};
+use ringtrue::source::{Place, Problems, SourceFile};
 use ringtrue::units::Kind;
 
 const TODAY: Date = date(2026, 6, 1);
@@ -29,7 +29,7 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         silent: None,
         none: None,
         file: 0,
-        place: ringtrue::source::Place::default(),
+        place: Place::default(),
     }
 }
 

@@ -475,6 +475,7 @@ fn middle(i: Interval) -> f64 {
     }
 }
 
+/// Values taken because the record was silent; the same value of several things is said once.
 fn assumed(words: &Describer<'_>) -> Vec<Assumed> {
     let mut out: Vec<Assumed> = Vec::new();
     for ((thing, fact), entry) in &words.survey.entries {
@@ -482,17 +483,21 @@ fn assumed(words: &Describer<'_>) -> Vec<Assumed> {
             continue;
         };
         let declared = words.pack.vocabulary.fact(*fact);
-        out.push(Assumed {
-            about: words
-                .survey
-                .things
-                .get(*thing)
-                .map_or_else(String::new, |t| t.label.clone()),
-            fact: declared.id.clone(),
-            name: declared.name.clone(),
-            value: words.value(declared, entry.value),
-            because: because.clone(),
-        });
+        let about = (words.survey.things.get(*thing)).map_or_else(String::new, |t| t.label.clone());
+        let value = words.value(declared, entry.value);
+        match out
+            .iter_mut()
+            .find(|a| a.fact == declared.id && a.value == value)
+        {
+            Some(same) => same.about = format!("{}, {about}", same.about),
+            None => out.push(Assumed {
+                about,
+                fact: declared.id.clone(),
+                name: declared.name.clone(),
+                value,
+                because: because.clone(),
+            }),
+        }
     }
     out
 }

@@ -4,7 +4,10 @@
 //! unreadable input.
 
 pub mod check;
+pub mod offer;
 pub mod output;
+pub mod papers;
+pub mod plan;
 pub mod report;
 pub mod rules;
 pub mod schema;
@@ -23,6 +26,9 @@ Examples:
   ringtrue starter new-job.yaml          write a commented record to fill in
   ringtrue check new-job.yaml            list everything wrong with it, with places
   ringtrue report new-job.yaml           write the owner's report beside it
+  ringtrue proposal new-job.yaml -o offer.pdf
+                                         write the paper to sign
+  ringtrue crew new-job.yaml             write the sheet for the crew
   ringtrue ask new-job.yaml              what to measure next, and why
   ringtrue why new-job.yaml verdict      the reasons behind a verdict, back to the record's lines
 
@@ -94,6 +100,10 @@ impl Screen {
 enum Command {
     /// Write the owner's report of a record, and a short summary to the terminal.
     Report(report::Args),
+    /// Write the proposal of a record: options, scope, what is left out, terms, signatures.
+    Proposal(offer::Args),
+    /// Write the one-page sheet for the crew of a record.
+    Crew(offer::Args),
     /// List everything wrong with a record, with places and how to write it right.
     Check(check::Args),
     /// Check, list, export, draw and print the rules themselves.
@@ -102,6 +112,8 @@ enum Command {
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
     Schema(schema::Args),
+    /// Plan the work: heights, orders, the pour, the best day, the programme, the options.
+    Plan(plan::Args),
     /// Print a shell completion script.
     Completions {
         /// The shell.
@@ -143,10 +155,13 @@ fn is_closed_pipe(error: &anyhow::Error) -> bool {
 fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
+        Command::Proposal(args) => offer::run(&args, offer::Kind::Proposal, screen),
+        Command::Crew(args) => offer::run(&args, offer::Kind::Crew, screen),
         Command::Check(args) => check::run(&args, screen),
         Command::Rules(args) => rules::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
+        Command::Plan(args) => plan::run(&args, screen),
         Command::Completions { shell } => {
             let mut out = Vec::new();
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);

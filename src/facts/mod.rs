@@ -12,8 +12,9 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::units::Interval;
 pub use load::{Reader, scope_of, source_of};
-pub use value::{Bits, Interval, Value};
+pub use value::{Bits, Value};
 
 use crate::source::Place;
 use crate::units::Kind;
@@ -125,6 +126,8 @@ pub struct Thing {
     pub outer: Option<usize>,
     /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
     pub lies_in: Vec<usize>,
+    /// Other things it may lie in, where its place is not known well enough.
+    pub may_lie_in: Vec<usize>,
 }
 
 /// What values a fact takes.

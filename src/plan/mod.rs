@@ -5,15 +5,22 @@
 //! topic each, with no figure of the trade in them: limits come in as parameters and stand in
 //! `rules/figures/plan.yaml`. Knows nothing of pages.
 
-pub use crate::survey::heights;
-
 pub mod clock;
+pub mod figures;
 pub mod forecast;
+pub mod inputs;
+mod make;
+pub mod model;
 pub mod money;
 pub mod programme;
-
 pub mod quantities;
 pub mod sampling;
 pub mod setting;
 pub mod weather;
 pub mod window;
+
+pub use crate::survey::heights;
+pub use figures::{MissingFigure, Taken};
+pub use inputs::{Inputs, Stages};
+pub use make::plan;
+pub use model::Plan;

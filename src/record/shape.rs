@@ -109,7 +109,11 @@ impl<'a> Shape<'a> {
         match &node.data {
             Data::Null => None,
             Data::Scalar { .. } => {
-                self.text(node, path)?;
+                let text = self.text(node, path)?;
+                // One spelling of "unknown" from here on.
+                if text.as_str().is_some_and(is_unknown) {
+                    return Some(json!("unknown"));
+                }
                 Some(node.to_json())
             }
             Data::List(items) if !items.is_empty() => {

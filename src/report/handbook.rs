@@ -155,7 +155,7 @@ pub fn handbook(pack: &Pack) -> Result<String, ReportError> {
         env.get_template("handbook.html")?
             .render(context! { b => minijinja::value::Serde(&contents(pack)) })
     };
-    render().map_err(|e| ReportError::of(&e))
+    render().map_err(|e| ReportError::of(&e, &std::collections::HashMap::new()))
 }
 
 /// What the handbook of a pack holds.

@@ -86,7 +86,7 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
             .map(|a| columns(&a.name))
             .max()
             .unwrap_or(1)
-            .min(width / 4);
+            .min(width / 3);
         let left = 2 + ids + 2 + names + 2 + 4;
         for area in &v.areas {
             let mut lines = wrap(&area.verdict, width.saturating_sub(left).max(16)).into_iter();
@@ -207,7 +207,7 @@ fn clean(text: &str) -> String {
 }
 
 /// Columns a text takes in a terminal: wide scripts and pictographs take two.
-fn columns(text: &str) -> usize {
+pub(super) fn columns(text: &str) -> usize {
     text.chars().map(column).sum()
 }
 
@@ -248,7 +248,7 @@ fn fill(text: &str, width: usize) -> String {
 }
 
 /// Lines no wider than `width`; a longer word is broken.
-fn wrap(text: &str, width: usize) -> Vec<String> {
+pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     let width = width.max(8);
     let mut lines = Vec::new();
     let mut line = String::new();

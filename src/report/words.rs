@@ -116,13 +116,12 @@ impl Words {
 
     /// The words first used since the last call, with their meanings.
     pub fn take_fresh(&mut self) -> Vec<Meaning> {
-        let mut fresh = std::mem::take(&mut self.fresh);
-        fresh.sort_unstable();
-        fresh
+        let mut fresh: Vec<&Entry> = std::mem::take(&mut self.fresh)
             .iter()
             .filter_map(|i| self.entries.get(*i))
-            .map(|e| e.meaning.clone())
-            .collect()
+            .collect();
+        fresh.sort_by(|a, b| a.lower.cmp(&b.lower));
+        fresh.into_iter().map(|e| e.meaning.clone()).collect()
     }
 
     /// Every word used so far, by the alphabet.

@@ -9,7 +9,7 @@ use serde::de::{self, Deserializer, Visitor};
 use serde::{Deserialize, Serialize, Serializer};
 
 use super::{Kind, Notation, NotationError, System, is_unknown};
-use crate::facts::Interval;
+use crate::units::Interval;
 
 /// A measure as it stands in a record.
 #[derive(Debug, Clone, Copy, PartialEq)]

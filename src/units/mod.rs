@@ -3,6 +3,7 @@
 //! Takes text as people write it (`3/8 in`, `5' 6"`, `4 to 8 mm`, `72 F`), gives typed quantities
 //! and back again. Knows nothing of records, rules or pages.
 
+mod interval;
 mod kind;
 mod measured;
 mod quantity;
@@ -12,6 +13,7 @@ mod size;
 mod tests;
 mod write;
 
+pub use interval::Interval;
 pub use kind::{Kind, System};
 pub use measured::Measured;
 pub use quantity::{Coverage, Duration, Notation, Share, Slope};

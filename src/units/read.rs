@@ -2,7 +2,7 @@
 
 use super::canonical;
 use super::kind::Kind;
-use crate::facts::Interval;
+use crate::units::Interval;
 
 /// A measure that can't be read: what is wrong, and how to write it right.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -8,7 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{Area, Kind, Length, Measured, Notation, NotationError, System};
-use crate::facts::Interval;
+use crate::units::Interval;
 
 /// Width by length of a rectangle, for example `12 ft x 30 ft`.
 #[derive(Debug, Clone, Copy, PartialEq)]

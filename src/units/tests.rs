@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 
 use super::{Kind, Length, Measured, Notation, Size, System, canonical};
-use crate::facts::Interval;
+use crate::units::Interval;
 
 fn one(kind: Kind, text: &str) -> f64 {
     let value = kind.read(text).unwrap_or_else(|e| panic!("{text}: {e}"));

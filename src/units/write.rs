@@ -1,7 +1,7 @@
 //! Writing a measure as the trade prints it.
 
 use super::kind::{Kind, System};
-use crate::facts::Interval;
+use crate::units::Interval;
 
 /// Lengths from here on are printed in feet and inches, in.
 const FEET_FROM: f64 = 48.0;

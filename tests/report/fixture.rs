@@ -4,6 +4,8 @@ use ringtrue::assessment::*;
 use ringtrue::facts::{Interval, Provenance, Scope, Vocabulary};
 use ringtrue::method::*;
 use ringtrue::record::model::Record;
+use ringtrue::report::photos::Photo;
+use ringtrue::report::{Sources, View};
 use ringtrue::source::{Limits, Problems, SourceFile};
 
 pub const RECORD: &str = r#"
@@ -110,6 +112,18 @@ pub fn vocabulary() -> Vocabulary {
     let vocabulary = Vocabulary::load([(&file, &root)], &mut problems);
     assert!(problems.is_empty(), "{problems}");
     vocabulary
+}
+
+/// The view of a record with this vocabulary.
+pub fn view(record: &Record, assessment: &Assessment, method: &Method, photos: &[Photo]) -> View {
+    let vocabulary = vocabulary();
+    View::build(Sources {
+        record,
+        assessment,
+        method,
+        photos,
+        vocabulary: &vocabulary,
+    })
 }
 
 pub fn choice(word: &str, name: &str) -> Choice {

@@ -1,30 +1,29 @@
 //! The owner's report from a hand-built patio: complete, self-contained, the same every time, and
 //! legible whatever is written into the record.
 
+mod drawings;
 mod fixture;
 
 use std::path::Path;
 
 use ringtrue::report::photos::{self, Photo};
-use ringtrue::report::{Sources, View, html};
+use ringtrue::report::text::{Layout, summary};
+use ringtrue::report::{View, html};
 use ringtrue::source::Problems;
 
-fn photo_folder() -> tempfile::TempDir {
+/// Folder with two of the three photos that the record names.
+fn photo_folder(scale: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    // Grey mottled picture with a darker patch: enough to look at, no photograph of anything.
-    for (name, w, h) in [("scaling.jpg", 1600_u32, 1100_u32), ("lip.jpg", 900, 1200)] {
+    for (name, w, h) in [("scaling.jpg", 16, 11), ("lip.jpg", 9, 12)] {
+        let (w, h) = (w * scale, h * scale);
         let picture = image::RgbImage::from_fn(w, h, |x, y| {
-            let n = (x.wrapping_mul(374_761_393) ^ y.wrapping_mul(668_265_263)) >> 13 & 31;
+            let n = ((x.wrapping_mul(374_761_393) ^ y.wrapping_mul(668_265_263)) >> 13) & 31;
             let (dx, dy) = (
                 f64::from(x) - f64::from(w) / 2.0,
                 f64::from(y) - f64::from(h) / 2.0,
             );
-            let base = if (dx * dx + dy * dy).sqrt() < f64::from(h) / 3.0 {
-                95
-            } else {
-                158
-            };
-            let v = u8::try_from(base + n).unwrap();
+            let dark = (dx * dx + dy * dy).sqrt() < f64::from(h) / 3.0;
+            let v = u8::try_from(n + if dark { 95 } else { 158 }).unwrap();
             image::Rgb([v, v - 4, v - 12])
         });
         picture.save(folder.path().join(name)).unwrap();
@@ -33,19 +32,12 @@ fn photo_folder() -> tempfile::TempDir {
 }
 
 fn view_with(photos: &[Photo]) -> View {
-    let (record, vocabulary) = (fixture::record(), fixture::vocabulary());
-    let (assessment, method) = (fixture::assessment(), fixture::method());
-    View::build(Sources {
-        record: &record,
-        assessment: &assessment,
-        method: &method,
+    fixture::view(
+        &fixture::record(),
+        &fixture::assessment(),
+        &fixture::method(),
         photos,
-        vocabulary: &vocabulary,
-    })
-}
-
-fn photos(folder: &Path, problems: &mut Problems) -> Vec<Photo> {
-    photos::load(folder, &fixture::record(), problems)
+    )
 }
 
 /// Leaves the page where a person can look at it.
@@ -55,9 +47,9 @@ fn leave(name: &str, page: &str) {
 
 #[test]
 fn the_page_is_whole_and_the_same_every_time() {
-    let folder = photo_folder();
+    let folder = photo_folder(100);
     let mut problems = Problems::default();
-    let photos = photos(folder.path(), &mut problems);
+    let photos = photos::load(folder.path(), &fixture::record(), &mut problems);
     // crack.jpg is not there: one problem, and the report still comes.
     assert_eq!(problems.len(), 1);
     assert!(problems.to_plain().contains("photo-missing"), "{problems}");
@@ -65,45 +57,170 @@ fn the_page_is_whole_and_the_same_every_time() {
     leave("report.html", &page);
     assert_eq!(page, html(&view_with(&photos)).unwrap());
     assert!(page.contains("Photo 2 can’t be shown"));
+    let mut settings = insta::Settings::clone_current();
+    settings.add_filter(r#"(?s)<style>.*?</style>"#, "<style>…</style>");
+    settings.add_filter(r#"data:image/jpeg;base64,[A-Za-z0-9+/=]+"#, "data:…");
+    settings.bind(|| insta::assert_snapshot!("page", page));
+}
+
+#[test]
+fn the_page_asks_nothing_of_the_network() {
+    let page = html(&view_with(&[])).unwrap();
+    assert!(page.contains("default-src 'none'"));
+    assert!(!page.contains("<script") && !page.contains("<link") && !page.contains("@import"));
+    // The only addresses are names: of the SVG standard, and places inside the page.
+    let outside = page.replace("http://www.w3.org/2000/svg", "");
+    assert!(!outside.contains("http://") && !outside.contains("https://"));
+    for (at, _) in page.match_indices("url(") {
+        assert!(page[at..].starts_with("url(#"), "{}", &page[at..at + 40]);
+    }
+}
+
+#[test]
+fn every_link_leads_somewhere_and_no_anchor_stands_twice() {
+    let page = html(&view_with(&[])).unwrap();
+    let values = |name: &str| -> Vec<String> {
+        page.split(&format!(" {name}=\""))
+            .skip(1)
+            .map(|rest| rest.split('"').next().unwrap().to_owned())
+            .collect()
+    };
+    let ids = values("id");
+    let mut once = ids.clone();
+    once.sort();
+    once.dedup();
+    assert_eq!(once.len(), ids.len(), "an id stands twice");
+    for link in values("href").iter().filter_map(|h| h.strip_prefix('#')) {
+        assert!(ids.iter().any(|i| i == link), "#{link} leads nowhere");
+    }
+    for label in values("aria-labelledby").iter().flat_map(|l| l.split(' ')) {
+        assert!(ids.iter().any(|i| i == label), "{label} labels nothing");
+    }
+}
+
+#[test]
+fn whatever_is_written_stays_text() {
+    let nasty = "<script>alert(1)</script> \"quoted\" 'single' & {{ v.title }} {% raw %} \u{202e}abc 🧱 مرحبا";
+    let mut record = fixture::record();
+    record.job.client = nasty.into();
+    record.job.address = nasty.into();
+    record.job.inspector = nasty.into();
+    record.job.date = "once upon a time".into();
+    record.notes = Some(format!("{nasty}\n\n{}", "word ".repeat(5000)));
+    record.not_inspected = vec![nasty.into()];
+    let mut assessment = fixture::assessment();
+    for area in &mut record.areas {
+        area.name = nasty.into();
+        area.note = Some(nasty.into());
+        for defect in &mut area.defects {
+            defect.note = Some(nasty.into());
+            for photo in &mut defect.photos {
+                photo.caption = nasty.into();
+                photo.file = nasty.into();
+            }
+        }
+    }
+    for area in &mut assessment.areas {
+        area.name = nasty.into();
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let photos = photos::load(folder.path(), &record, &mut Problems::default());
+    let view = fixture::view(&record, &assessment, &fixture::method(), &photos);
+    let page = html(&view).unwrap();
+    leave("nasty.html", &page);
+    assert!(!page.contains("<script>") && page.contains("&lt;script&gt;"));
+    assert!(page.contains("{{ v.title }}"), "no template is run twice");
+    assert!(
+        !page.contains("\"quoted\""),
+        "quotes can't end an attribute"
+    );
+    let text = summary(&view, Layout::default());
+    assert!(!text.contains('\u{202e}'), "no reversing of the terminal");
+}
+
+#[test]
+fn hundreds_of_defects_and_photos_still_make_a_page() {
+    let mut record = fixture::record();
+    let mut assessment = fixture::assessment();
+    let defect = record.areas[0].defects[0].clone();
+    let finding = assessment.areas[0].defects[0].clone();
+    for number in 100..300 {
+        let mut defect = defect.clone();
+        defect.id = number;
+        defect.photos.truncate(usize::from(number < 160));
+        record.areas[0].defects.push(defect);
+        let mut finding = finding.clone();
+        finding.number = number;
+        assessment.areas[0].defects.push(finding);
+    }
+    let folder = photo_folder(10);
+    let photos = photos::load(folder.path(), &record, &mut Problems::default());
+    let view = fixture::view(&record, &assessment, &fixture::method(), &photos);
+    let page = html(&view).unwrap();
+    leave("many.html", &page);
+    assert!(page.contains("id=\"d-299\"") && page.contains("id=\"p-63\""));
+    // Defects with the same signs share one ranking.
+    assert_eq!(view.causes.groups.len(), 1);
+}
+
+#[test]
+fn a_slab_of_no_size_still_makes_a_page() {
+    let mut record = fixture::record();
+    for area in &mut record.areas {
+        area.outline.clear();
+        (area.size, area.origin, area.surface, area.panels) = (None, None, None, None);
+        for defect in &mut area.defects {
+            (defect.at, defect.to, defect.extent, defect.surface) = (None, None, None, None);
+        }
+        area.tests = Default::default();
+        area.joints.clear();
+    }
+    record.stairs.clear();
+    record.thresholds.clear();
+    record.edges.clear();
+    let view = fixture::view(&record, &fixture::assessment(), &fixture::method(), &[]);
+    let page = html(&view).unwrap();
+    leave("bare.html", &page);
+    assert!(!page.contains("NaN") && !page.contains("inf\""));
+    assert!(page.contains("their size and place were not recorded"));
+}
+
+#[test]
+fn the_owners_pages_are_plain() {
+    use ringtrue::report::readability::Count;
+    let count = view_with(&[])
+        .said
+        .iter()
+        .map(|t| Count::of(t))
+        .fold(Count::default(), Count::plus);
+    assert!(count.words > 300, "there is something to read");
+    assert!(count.grade().unwrap() <= 8.0, "grade {:?}", count.grade());
 }
 
 #[test]
 fn the_terminal_summary_keeps_to_its_width() {
-    use ringtrue::report::text::{Layout, summary};
     let view = view_with(&[]);
     for columns in [40, 80, 200] {
-        let text = summary(
-            &view,
-            Layout {
-                columns,
-                colour: false,
-                written: Some("patio.html"),
-            },
-        );
+        let layout = Layout {
+            columns,
+            colour: false,
+            written: Some("patio.html"),
+        };
+        let text = summary(&view, layout);
         assert!(
             text.lines().all(|l| l.chars().count() <= columns.min(80)),
             "{text}"
         );
         assert!(!text.contains('\u{1b}'), "colour only when asked");
     }
-    let coloured = summary(
-        &view,
-        Layout {
-            columns: 80,
-            colour: true,
-            written: None,
-        },
-    );
-    assert!(coloured.contains("\u{1b}["));
-    leave(
-        "summary.txt",
-        &summary(
-            &view,
-            Layout {
-                columns: 80,
-                colour: false,
-                written: Some("patio.html"),
-            },
-        ),
-    );
+    let coloured = Layout {
+        colour: true,
+        ..Layout::default()
+    };
+    assert!(summary(&view, coloured).contains("\u{1b}["));
+    let plain = Layout {
+        written: Some("patio.html"),
+        ..Layout::default()
+    };
+    insta::assert_snapshot!("summary", summary(&view, plain));
 }

@@ -133,7 +133,10 @@ impl Check<'_> {
             Some(OneOrMore::One(word)) => self.one_word(path, field, Some(word)),
             Some(OneOrMore::More(many)) => {
                 for (i, word) in many.iter().enumerate() {
-                    self.one_word(&format!("{path}.{i}"), field, Some(word));
+                    let path = format!("{path}.{i}");
+                    if !self.unknown_in_list(&path, word) {
+                        self.one_word(&path, field, Some(word));
+                    }
                 }
             }
             Some(OneOrMore::Flag(_) | OneOrMore::Number(_)) => {
@@ -146,6 +149,20 @@ impl Check<'_> {
                 );
             }
         }
+    }
+
+    /// A list holds what is possible; `unknown` stands alone.
+    fn unknown_in_list(&mut self, path: &str, word: &str) -> bool {
+        let unknown = is_unknown(word);
+        if unknown {
+            self.error(
+                "word",
+                path,
+                "`unknown` stands in a list",
+                "write `unknown` alone if anything is possible, else take it out of the list",
+            );
+        }
+        unknown
     }
 
     /// Every `signs` block.
@@ -280,7 +297,10 @@ impl Check<'_> {
                     OneOrMore::One(word) => self.sign_word(path, fact, &words, word),
                     OneOrMore::More(many) => {
                         for (i, word) in many.iter().enumerate() {
-                            self.sign_word(&format!("{path}.{i}"), fact, &words, word);
+                            let path = format!("{path}.{i}");
+                            if !self.unknown_in_list(&path, word) {
+                                self.sign_word(&path, fact, &words, word);
+                            }
                         }
                     }
                     OneOrMore::Flag(_) | OneOrMore::Number(_) => {

@@ -13,5 +13,6 @@ pub mod layers;
 pub mod map;
 pub mod stair;
 mod svg;
+pub mod timeline;
 
 pub use svg::{Letter, escape};

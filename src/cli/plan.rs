@@ -1,0 +1,131 @@
+//! `ringtrue plan`: heights, quantities, the pour, the window, the days and the money of a record.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Context, bail};
+use jiff::civil::Date;
+
+use crate::plan::{self, Inputs, Stages, forecast, programme};
+use crate::record::dates;
+use crate::report::{PlanView, plan_text};
+use crate::source::Problems;
+
+use super::output::write_whole;
+use super::work::read_text;
+use super::{Loading, Screen, Work, print_all};
+
+/// Plan the work of a record: heights, what to order, the pour, the best day, the programme, the
+/// options with their cost over their life.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  ringtrue plan job.yaml                            the whole plan on the terminal
+  ringtrue plan job.yaml --forecast hourly.csv      with the placing window of a saved forecast
+  ringtrue plan job.yaml --start 2026-06-08 --ics job.ics
+                                                    dates, and a calendar file beside them
+  ringtrue plan job.yaml --crew                     the one-page sheet for the crew
+  ringtrue plan job.yaml --json                     everything, for machines")]
+pub struct Args {
+    #[command(flatten)]
+    loading: Loading,
+    /// Saved hourly forecast, CSV or JSON, instead of the one the record names.
+    #[arg(long, value_name = "FILE")]
+    forecast: Option<PathBuf>,
+    /// First day of work, `YYYY-MM-DD`. Default: the day after the inspection.
+    #[arg(long, value_name = "DAY")]
+    start: Option<String>,
+    /// Write the programme as a calendar file too.
+    #[arg(long, value_name = "FILE")]
+    ics: Option<PathBuf>,
+    /// Write over an existing calendar file.
+    #[arg(long, requires = "ics")]
+    force: bool,
+    /// Print the sheet for the crew only.
+    #[arg(long, conflicts_with = "json")]
+    crew: bool,
+    /// Print everything as JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command. Exit code 0 when the plan is made, 1 when the record or the forecast has
+/// problems.
+pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
+    let start = args.start.as_deref().map(first_day).transpose()?;
+    let work = match Work::load(&args.loading) {
+        Ok(work) => work,
+        Err(stop) => return stop.tell(screen),
+    };
+    work.tell_warnings(screen);
+    let record = &work.loaded.record;
+    let path = match (&args.forecast, &record.forecast) {
+        (Some(path), _) => Some(path.clone()),
+        (None, Some(name)) => Some(work.folder.join(name)),
+        (None, None) => None,
+    };
+    let forecast = match path {
+        None => None,
+        Some(path) => {
+            let mut problems = Problems::default();
+            let read = forecast::read(&read_text(&path)?, &mut problems);
+            if !problems.is_empty() {
+                eprint!("{}", problems.render(screen.err_colour));
+            }
+            if read.is_none() {
+                return Ok(ExitCode::from(1));
+            }
+            read
+        }
+    };
+    let stages = Stages {
+        record,
+        survey: &work.survey,
+        pack: &work.pack,
+        assessment: &work.assessment,
+        method: &work.method,
+    };
+    let inputs = Inputs::gather(stages, forecast, start);
+    let plan = plan::plan(&inputs, &work.pack.vocabulary).context("the rules lack a figure")?;
+    let subtitle = format!(
+        "{} · {} · {}",
+        record.job.address, record.job.client, record.job.date
+    );
+    if let Some(path) = &args.ics {
+        write_calendar(path, &plan, &inputs, &subtitle, args.force)?;
+    }
+    if args.json {
+        let mut json = serde_json::to_vec_pretty(&plan)?;
+        json.push(b'\n');
+        return print_all(&json);
+    }
+    let view = if args.crew {
+        PlanView::crew_sheet(&plan, record.job.units, &subtitle)
+    } else {
+        PlanView::build(&plan, record.job.units, &subtitle)
+    };
+    print_all(plan_text::plan(&view, screen.width, screen.out_colour).as_bytes())
+}
+
+fn first_day(text: &str) -> anyhow::Result<Date> {
+    dates::day(text).with_context(|| format!("`{text}` is no day; write it as `2026-06-08`"))
+}
+
+fn write_calendar(
+    path: &Path,
+    plan: &plan::Plan,
+    inputs: &Inputs,
+    job: &str,
+    force: bool,
+) -> anyhow::Result<()> {
+    let Some(days) = &plan.days else {
+        bail!(
+            "no work is specified in this record, so there is no programme to write to {}",
+            path.display()
+        );
+    };
+    // The record's day, so that the same record always gives the same file.
+    let stamp = inputs.day.unwrap_or(days.start);
+    let text = programme::calendar_file(&days.dated, job, stamp);
+    write_whole(path, text.as_bytes(), force)
+}

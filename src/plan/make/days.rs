@@ -1,0 +1,338 @@
+//! The programme: phases that keep a door reachable, activities with their waits, dates.
+
+use crate::facts::Interval;
+use crate::plan::figures::{Figures, MissingFigure};
+use crate::plan::inputs::{AreaInput, Inputs};
+use crate::plan::model::{AreaPlan, DaysPlan};
+use crate::plan::money::Estimate;
+use crate::plan::programme::{Activity, Calendar, Link, dates, phases, programme};
+
+pub(super) fn days(
+    inputs: &Inputs,
+    areas: &[AreaPlan],
+    figures: &Figures<'_>,
+    notes: &mut Vec<String>,
+) -> Result<Option<DaysPlan>, MissingFigure> {
+    let worked: Vec<String> = inputs
+        .areas
+        .iter()
+        .filter(|a| !a.stages.is_empty())
+        .map(|a| a.id.clone())
+        .collect();
+    if worked.is_empty() {
+        return Ok(None);
+    }
+    let ways: Vec<_> = inputs.areas.iter().map(|a| a.way.clone()).collect();
+    let phases = phases(&ways, &worked);
+    for phase in phases
+        .iter()
+        .filter(|p| p.reachable.is_empty() && ways.iter().any(|w| !w.doors.is_empty()))
+    {
+        let names: Vec<&str> = inputs
+            .areas
+            .iter()
+            .filter(|a| phase.areas.contains(&a.id))
+            .map(|a| a.name.as_str())
+            .collect();
+        notes.push(format!(
+            "While {} is closed no door can be reached. Work it in halves, or lay a walkway over it.",
+            names.join(" and ")
+        ));
+    }
+    let pace = Pace::read(inputs, figures)?;
+    let mut activities = Vec::new();
+    let mut before: Option<Vec<Link>> = None;
+    for (n, phase) in phases.iter().enumerate() {
+        let own: Vec<(&AreaInput, Option<&AreaPlan>)> = inputs
+            .areas
+            .iter()
+            .filter(|a| phase.areas.contains(&a.id))
+            .map(|a| (a, areas.iter().find(|p| p.id == a.id)))
+            .collect();
+        let names: Vec<&str> = own.iter().map(|(a, _)| a.name.as_str()).collect();
+        before = Some(phase_activities(
+            &mut activities,
+            n,
+            &names.join(" and "),
+            &own,
+            &pace,
+            before.take(),
+        ));
+    }
+    let start = match (inputs.start, inputs.day) {
+        (Some(day), _) => (day, "as asked for"),
+        (None, Some(day)) => (
+            day.tomorrow().unwrap_or(day),
+            "the day after the inspection, as no start was given",
+        ),
+        (None, None) => {
+            notes.push("The record has no day, so the work is not put on the calendar.".to_owned());
+            return Ok(None);
+        }
+    };
+    let worked_out = programme(&activities)
+        .and_then(|p| Ok((p, dates(&activities, start.0, &Calendar::default())?)));
+    match worked_out {
+        Ok((programme, dated)) => Ok(Some(DaysPlan {
+            start: start.0,
+            start_how: start.1.to_owned(),
+            phases,
+            programme,
+            dated,
+        })),
+        Err(e) => {
+            notes.push(format!("No programme can be made: {e}."));
+            Ok(None)
+        }
+    }
+}
+
+/// Paces of a crew, in units an hour for the whole crew.
+struct Pace {
+    people: f64,
+    hours: f64,
+    prepare_m2: Interval,
+    wash_m2: Interval,
+    cracks_mm: Interval,
+    patch_m2: Interval,
+    seal_m2: Interval,
+    replace_m2: Interval,
+    pattern_m2: Interval,
+}
+
+impl Pace {
+    fn read(inputs: &Inputs, figures: &Figures<'_>) -> Result<Pace, MissingFigure> {
+        Ok(Pace {
+            people: inputs
+                .crew
+                .as_ref()
+                .map_or(2.0, |c| f64::from(c.people.max(1))),
+            hours: figures.get("hours_a_day")?.lo * 24.0,
+            prepare_m2: figures.get("pace_prepare")?,
+            wash_m2: figures.get("pace_wash")?,
+            cracks_mm: figures.get("pace_cracks")?,
+            patch_m2: figures.get("pace_patch")?,
+            seal_m2: figures.get("pace_seal")?,
+            replace_m2: figures.get("pace_replace")?,
+            pattern_m2: figures.get("pattern_rate_crew")?,
+        })
+    }
+
+    /// Working days for an amount at a pace of one person an hour.
+    fn days(&self, amount: Interval, pace: Interval) -> Interval {
+        let whole = self.people * self.hours;
+        if pace.lo <= 0.0 || whole <= 0.0 {
+            return Interval::exact(0.0);
+        }
+        Interval {
+            lo: amount.lo / (pace.hi * whole),
+            hi: amount.hi / (pace.lo * whole),
+        }
+    }
+}
+
+fn sum(parts: impl Iterator<Item = Interval>) -> Interval {
+    parts.fold(Interval::exact(0.0), |s, x| s + x)
+}
+
+/// Adds the activities of a phase; gives the links that the next phase waits for.
+fn phase_activities(
+    out: &mut Vec<Activity>,
+    number: usize,
+    names: &str,
+    areas: &[(&AreaInput, Option<&AreaPlan>)],
+    pace: &Pace,
+    before: Option<Vec<Link>>,
+) -> Vec<Link> {
+    let has =
+        |a: &AreaInput, stages: &[&str]| a.stages.iter().any(|s| stages.contains(&s.as_str()));
+    let surface = |stages: &[&str]| {
+        sum(areas
+            .iter()
+            .filter(|(a, _)| has(a, stages))
+            .filter_map(|(a, _)| a.surface_m2))
+    };
+    let mut last = before.unwrap_or_default();
+    let mut add = |key: &str, what: String, days: Interval, wait: bool, last: &mut Vec<Link>| {
+        if days.hi <= 0.0 {
+            return;
+        }
+        let id = format!("{key}-{}", number + 1);
+        let mid = f64::midpoint(days.lo, days.hi);
+        out.push(Activity {
+            id: id.clone(),
+            name: what,
+            days: Estimate {
+                low: days.lo,
+                likely: mid,
+                high: days.hi,
+            },
+            wait,
+            // A pour is not broken off overnight, and new concrete comes in the morning.
+            fresh: matches!(key, "lay" | "replace"),
+            after: std::mem::take(last),
+        });
+        *last = vec![Link { id, lag_days: 0.0 }];
+    };
+    let wait = |stage: &str, what: &[&str]| {
+        areas
+            .iter()
+            .flat_map(|(a, _)| &a.waits)
+            .filter(|w| {
+                w.stage == stage && (what.is_empty() || what.iter().any(|x| w.what.contains(x)))
+            })
+            .map(|w| w.days)
+            .reduce(|a, b| Interval {
+                lo: a.lo.max(b.lo),
+                hi: a.hi.max(b.hi),
+            })
+            .unwrap_or(Interval::exact(0.0))
+    };
+
+    let rough = surface(&["profile", "remove"]);
+    let washed = sum(areas
+        .iter()
+        .filter(|(a, _)| has(a, &["protect", "seal"]) && !has(a, &["profile", "remove", "replace"]))
+        .filter_map(|(a, _)| a.surface_m2));
+    let prepare = pace.days(rough, pace.prepare_m2) + pace.days(washed, pace.wash_m2);
+    add(
+        "prepare",
+        format!("Prepare {names}"),
+        prepare,
+        false,
+        &mut last,
+    );
+
+    let runs = sum(areas.iter().map(|(a, _)| {
+        let cracks = if has(a, &["cracks"]) {
+            a.cracks_mm
+        } else {
+            Interval::exact(0.0)
+        };
+        let joints = if has(a, &["joints"]) {
+            a.joints_mm
+        } else {
+            0.0
+        };
+        cracks + Interval::exact(joints)
+    }));
+    add(
+        "cracks",
+        format!("Cracks and joints of {names}"),
+        pace.days(runs, pace.cracks_mm),
+        false,
+        &mut last,
+    );
+
+    let patched = sum(areas
+        .iter()
+        .flat_map(|(a, _)| &a.patches)
+        .map(|p| p.surface_m2));
+    add(
+        "patch",
+        format!("Patch {names}"),
+        pace.days(patched, pace.patch_m2),
+        false,
+        &mut last,
+    );
+    if patched.hi > 0.0 {
+        add(
+            "patch-cure",
+            format!("Patches of {names} cure"),
+            wait("patch_area", &[]),
+            true,
+            &mut last,
+        );
+    }
+
+    let replaced = sum(areas.iter().filter_map(|(a, _)| a.replace_m2));
+    add(
+        "replace",
+        format!("Replace in {names}"),
+        pace.days(replaced, pace.replace_m2),
+        false,
+        &mut last,
+    );
+
+    let pour = sum(areas.iter().filter_map(|(a, plan)| {
+        let layer = a.layer.as_ref()?;
+        let hours = match plan.and_then(|p| p.pour.as_ref()) {
+            Some(pour) => Interval::exact(pour.run.end_s as f64 / 3600.0 / pace.hours),
+            None => pace.days(a.surface_m2?, pace.prepare_m2),
+        };
+        let pattern = if layer.patterned {
+            pace.days(a.surface_m2?, pace.pattern_m2)
+        } else {
+            Interval::exact(0.0)
+        };
+        Some(hours + pattern)
+    }));
+    add(
+        "lay",
+        format!("Lay the layer on {names}"),
+        pour,
+        false,
+        &mut last,
+    );
+
+    let placed = pour.hi > 0.0 || replaced.hi > 0.0;
+    if placed {
+        add(
+            "cure",
+            format!("The layer on {names} cures"),
+            wait("cure", &["cure"]),
+            true,
+            &mut last,
+        );
+    }
+    let cured = last.clone();
+    add(
+        "dry",
+        format!("Drying before sealing {names}"),
+        wait("seal", &[]),
+        true,
+        &mut last,
+    );
+    let sealed = sum(areas
+        .iter()
+        .filter(|(a, _)| a.sealer.is_some())
+        .filter_map(|(a, _)| a.surface_m2));
+    add(
+        "seal",
+        format!("Seal {names}"),
+        pace.days(sealed, pace.seal_m2),
+        false,
+        &mut last,
+    );
+    let after_seal = last.clone();
+
+    // Reopening counts from the last thing that was laid, sealing from its own drying.
+    let mut foot = if placed {
+        cured.clone()
+    } else {
+        after_seal.clone()
+    };
+    add(
+        "walk",
+        format!("Keep off {names} on foot"),
+        wait("reopen", &["walking", "drying", "foot"]),
+        true,
+        &mut foot,
+    );
+    let mut car = if placed { cured } else { after_seal.clone() };
+    add(
+        "drive",
+        format!("Keep cars off {names}"),
+        wait("reopen", &["driving", "trucks"]),
+        true,
+        &mut car,
+    );
+    // The next phase begins when this one may be walked on and is sealed.
+    let mut next = foot;
+    for link in after_seal {
+        if !next.contains(&link) {
+            next.push(link);
+        }
+    }
+    next
+}

@@ -1,0 +1,340 @@
+//! The plan of work: numbers a contractor can order, schedule and sign for.
+//!
+//! Measures are in canonical units, named in the field: mm, m², L, °C, minutes, days.
+
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::clock::{Batch, Bay, Break, LargestBay, OneFewer, PatternTime, Person, Run};
+use super::figures::Taken;
+use super::heights::{DoorCheck, FallVerdict, LipWay, RiserCheck, WayOut};
+use super::money::{Amounts, Bill, Decision, SpreadRule, TornadoBar};
+use super::programme::{Dated, Phase, Programme};
+use super::quantities::MassBalance;
+use super::setting::TimeSpread;
+use super::window::Window;
+use crate::facts::Interval;
+
+/// The plan of work for the whole slab.
+#[derive(Debug, Clone, Serialize)]
+pub struct Plan {
+    /// One for each area, in record order.
+    pub areas: Vec<AreaPlan>,
+    /// Stairs before and after the work.
+    pub stairs: Vec<StairPlan>,
+    /// Doors before and after the work.
+    pub doors: Vec<DoorPlan>,
+    /// Trip lips and how they are dealt with.
+    pub lips: Vec<LipPlan>,
+    /// Data sheets held against the mass of their bags.
+    pub sheets: Vec<SheetPlan>,
+    /// The placing window; `None` without a forecast or without a layer to place.
+    pub window: Option<WindowPlan>,
+    /// The programme; `None` when no work is specified.
+    pub days: Option<DaysPlan>,
+    /// The options side by side.
+    pub money: MoneyPlan,
+    /// Tests to make while working.
+    pub tests: Vec<TestPlan>,
+    /// What was taken from the trade because the record does not say.
+    pub taken: Vec<Taken>,
+    /// What could not be worked out, and what looks wrong.
+    pub notes: Vec<String>,
+}
+
+/// The plan for an area.
+#[derive(Debug, Clone, Serialize)]
+pub struct AreaPlan {
+    /// Short name.
+    pub id: String,
+    /// What people call it.
+    pub name: String,
+    /// Verdict word.
+    pub verdict: String,
+    /// Why no work is planned, where none is.
+    pub why_not: Option<String>,
+    /// Surface, m².
+    pub surface_m2: Option<Interval>,
+    /// Thickness of the layer, mm.
+    pub layer_mm: Option<f64>,
+    /// Its fall now and what speaks against it.
+    pub fall: Option<FallPlan>,
+    /// What it borders, before and after.
+    pub edges: Vec<EdgePlan>,
+    /// What to order.
+    pub orders: Vec<Order>,
+    /// The pour.
+    pub pour: Option<PourPlan>,
+}
+
+/// A fall and its verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FallPlan {
+    /// Least and greatest fall as recorded, fraction; positive away from the building.
+    pub fall: Interval,
+    /// Verdict on the least of them.
+    pub verdict: FallVerdict,
+    /// Least that drains.
+    pub least: f64,
+    /// Greatest allowed outside a door, where one opens on to the area.
+    pub greatest: Option<f64>,
+}
+
+/// An edge before and after.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct EdgePlan {
+    /// What it is.
+    pub kind: String,
+    /// How far the slab stands above it now, mm.
+    pub before_mm: Interval,
+    /// After the layer, mm.
+    pub after_mm: Interval,
+    /// What to do about it.
+    pub to_do: String,
+}
+
+/// A stair before and after.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StairPlan {
+    /// Short name.
+    pub id: String,
+    /// Risers before, mm, bottom to top.
+    pub before_mm: Vec<f64>,
+    /// Risers after, mm, bottom to top.
+    pub after_mm: Vec<f64>,
+    /// Limits held against both.
+    pub checks: Vec<RiserCheck>,
+    /// Ways out, where a limit is not kept after the work.
+    pub ways_out: Vec<WayOut>,
+    /// Whether the first riser is much lower than the rest after the work: what people trip on.
+    pub short_first: bool,
+}
+
+/// A door before and after.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DoorPlan {
+    /// Short name.
+    pub id: String,
+    /// Area outside it.
+    pub area: String,
+    /// The check.
+    pub check: DoorCheck,
+    /// Greatest drop allowed, mm, and where that comes from.
+    pub greatest_drop_mm: f64,
+    /// Where the limit comes from.
+    pub source: String,
+}
+
+/// A trip lip.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LipPlan {
+    /// Number of the defect.
+    pub defect: u32,
+    /// Height, mm.
+    pub height_mm: f64,
+    /// What to do.
+    pub way: LipWay,
+}
+
+/// A data sheet held against mass.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetPlan {
+    /// Name of the material.
+    pub material: String,
+    /// The check.
+    pub balance: MassBalance,
+}
+
+/// In what something is bought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Bought {
+    /// Whole bags.
+    Bags,
+    /// Litres or gallons of a liquid.
+    Liquid,
+    /// Cubic metres or yards of concrete.
+    Concrete,
+    /// A run of crack or joint.
+    Run,
+}
+
+/// Something to order.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Order {
+    /// What it is for: `layer`, `patch`, `concrete`, `cracks`, `joints`, `sealer`, `primer`,
+    /// `release`.
+    pub purpose: String,
+    /// Name of the material.
+    pub material: String,
+    /// `its data sheet` or the typical range it comes from.
+    pub basis: String,
+    /// In what it is bought.
+    pub bought: Bought,
+    /// Least and greatest: bags, litres, litres of concrete, or mm of run.
+    pub amount: Interval,
+    /// How it comes about, in a plain sentence with the numbers.
+    pub how: String,
+    /// Lifts to place it in, mm each, where it takes more than one.
+    pub lifts_mm: Vec<f64>,
+}
+
+/// The pour of a layer.
+#[derive(Debug, Clone, Serialize)]
+pub struct PourPlan {
+    /// Name of the material.
+    pub material: String,
+    /// Bags in a full batch.
+    pub bags_per_batch: u64,
+    /// Surface a full batch covers, m².
+    pub batch_m2: f64,
+    /// Water for a full batch, litres: least, where to start, most.
+    pub water_l: Option<(f64, f64, f64)>,
+    /// Whether the start is the dry end because of the fall.
+    pub dry_end: bool,
+    /// People and their roles.
+    pub people: Vec<Person>,
+    /// Mixers.
+    pub mixers: usize,
+    /// Batches to start ahead of the spreaders.
+    pub ahead: usize,
+    /// Temperature the working time is for, °C.
+    pub at_c: f64,
+    /// Where that temperature comes from.
+    pub at_how: String,
+    /// Working time, minutes; the shortest is used.
+    pub working: TimeSpread,
+    /// The batches.
+    pub batches: Vec<Batch>,
+    /// Indices of batches that begin a new bay.
+    pub stops: Vec<usize>,
+    /// The run.
+    pub run: Run,
+    /// The largest bay that stays wet-edge safe.
+    pub largest: LargestBay,
+    /// Bays between stop lines.
+    pub bays: Vec<Bay>,
+    /// What goes wrong with the whole crew, in order of time.
+    pub breaks: Vec<Break>,
+    /// What happens with one person fewer.
+    pub one_fewer: Vec<OneFewer>,
+    /// When each batch may be patterned; empty where nothing is patterned.
+    pub patterning: Vec<PatternTime>,
+}
+
+/// The placing window.
+#[derive(Debug, Clone, Serialize)]
+pub struct WindowPlan {
+    /// The area with the longest pour.
+    pub area: String,
+    /// Hours of the pour.
+    pub hours: usize,
+    /// Name of the drying formula.
+    pub formula: String,
+    /// The hours and the best start.
+    pub window: Window,
+}
+
+/// The programme.
+#[derive(Debug, Clone, Serialize)]
+pub struct DaysPlan {
+    /// First day.
+    pub start: Date,
+    /// Where the first day comes from.
+    pub start_how: String,
+    /// Areas worked on together.
+    pub phases: Vec<Phase>,
+    /// Activities with float, and the critical path.
+    pub programme: Programme,
+    /// The same on the calendar.
+    pub dated: Vec<Dated>,
+}
+
+/// The options side by side.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct MoneyPlan {
+    /// Currency code; `None` without a price book.
+    pub currency: Option<String>,
+    /// The options that have prices.
+    pub options: Vec<OptionPlan>,
+    /// How low, likely and high become a sum.
+    pub rule: Option<SpreadRule>,
+    /// Real discount rate a year.
+    pub rate: Option<f64>,
+    /// Band within which options are undecided.
+    pub band: Option<f64>,
+    /// The cheapest over its life, by the likely figures, and what cannot be told from it. Doing
+    /// little mends nothing and is left out where another option has a price.
+    pub decision: Option<Decision>,
+    /// What moves the difference between the two cheapest options, widest first.
+    pub tornado: Vec<TornadoBar>,
+    /// Names of the two options the tornado compares.
+    pub compared: Option<(String, String)>,
+    /// Where repair and replacement cost the same a year.
+    pub break_even: Option<BreakEven>,
+}
+
+/// An option and its cost over its life.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OptionPlan {
+    /// `do_little`, `repair`, `replace_part`, `replace_all`.
+    pub option: String,
+    /// In plain words.
+    pub name: String,
+    /// Its lines.
+    pub lines: Vec<MoneyLine>,
+    /// Sum of the lines: every low, every likely, every high.
+    pub sum: Amounts,
+    /// Range that holds the sum with 80 % probability when the lines vary independently.
+    pub likely_range: (f64, f64),
+    /// With tax, and the deposit, for low, likely and high.
+    pub bills: [Bill; 3],
+    /// Life, years: low, likely, high.
+    pub life_years: (f64, f64, f64),
+    /// Where the life comes from.
+    pub life_how: String,
+    /// Cost a year over its life: best case, likely, worst case.
+    pub annual: (f64, f64, f64),
+    /// Present value of the likely cost over one life.
+    pub present: f64,
+}
+
+/// A line of an option.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct MoneyLine {
+    /// What is bought.
+    pub item: String,
+    /// Unit of the price.
+    pub per: String,
+    /// How many units.
+    pub quantity: Decimal,
+    /// Amounts.
+    pub amounts: Amounts,
+}
+
+/// Where repair and replacement cost the same a year.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BreakEven {
+    /// Greatest repair cost as a share of the cost of replacement: shortest and longest repair life
+    /// against the longest and shortest life of replacement.
+    pub cost_share: (f64, f64),
+    /// Years the repair must last at the likely prices; `None` without prices or when no life is
+    /// long enough.
+    pub life_years: Option<f64>,
+}
+
+/// Tests to make while working.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TestPlan {
+    /// Area.
+    pub area: String,
+    /// What to measure and when.
+    pub what: String,
+    /// How many readings.
+    pub count: u64,
+    /// What they must keep, in words.
+    pub keep: String,
+    /// Where the rule comes from.
+    pub source: String,
+}

@@ -1,0 +1,234 @@
+//! Papers as PDF: a typesetter in the same process, fed with a view and a template.
+//!
+//! The view reaches the template as a data file, never as source, so that nothing a client wrote
+//! can become markup. There is no network and no file but those handed over here. The same view
+//! gives the same bytes.
+
+mod fonts;
+mod world;
+
+use std::fmt;
+
+use serde::Serialize;
+use typst::diag::SourceDiagnostic;
+use typst::foundations::{Bytes, Smart};
+use typst::{World as _, WorldExt as _};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
+
+use super::photos::Photo;
+use super::phrases::Phrases;
+use super::templates::{Letterhead, Templates};
+
+/// Stack of the typesetting thread, bytes. Nested blocks take more of it than a thread usually has.
+const STACK: usize = 64 << 20;
+/// Runs after which the typesetter's memory of earlier results is dropped.
+const KEEP: usize = 2;
+
+/// Size of a sheet.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Sheet {
+    /// 8-1/2 by 11 in.
+    #[default]
+    Letter,
+    /// 210 by 297 mm.
+    A4,
+}
+
+impl Sheet {
+    /// Name by which the typesetter knows it.
+    fn word(self) -> &'static str {
+        match self {
+            Sheet::Letter => "us-letter",
+            Sheet::A4 => "a4",
+        }
+    }
+}
+
+/// How a paper is set, whatever it says.
+#[derive(Debug, Clone, Copy)]
+pub struct Setting<'a> {
+    /// Size of the sheet.
+    pub sheet: Sheet,
+    /// Hold the file to PDF/UA-1 (accessible documents) and fail where it can't be kept.
+    pub accessible: bool,
+    /// Templates, the contractor's before the built-in ones.
+    pub templates: &'a Templates,
+    /// Fixed text in the language of the paper.
+    pub phrases: &'a Phrases,
+    /// The contractor's name and logo at the head of the paper.
+    pub letterhead: Option<&'a Letterhead>,
+}
+
+/// What is handed to every template.
+#[derive(Serialize)]
+struct Data<'a> {
+    /// Size of the sheet.
+    sheet: &'a str,
+    /// Language of the fixed text.
+    lang: &'a str,
+    /// Fixed text by key.
+    phrases: &'a std::collections::BTreeMap<String, String>,
+    /// The contractor's letterhead.
+    letterhead: Option<&'a Letterhead>,
+    /// Name of the logo's file.
+    logo: Option<&'static str>,
+    /// Numbers of the photos that can be shown.
+    photos: Vec<usize>,
+    /// The view.
+    v: serde_json::Value,
+}
+
+/// Why a PDF could not be written.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PdfError {
+    /// The view can't be written as data.
+    #[error("the view can't be handed to the template: {0}")]
+    Data(String),
+    /// A template is broken.
+    #[error("{0}")]
+    Template(Fault),
+    /// The typesetter gave up.
+    #[error("the typesetter gave up on `{0}`")]
+    Typesetter(String),
+}
+
+/// A fault in a template, with its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Template file, as its owner knows it.
+    pub file: String,
+    /// Line and column, from 1.
+    pub place: Option<(usize, usize)>,
+    /// What is wrong.
+    pub message: String,
+    /// What may mend it.
+    pub hints: Vec<String>,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the template `{}` failed", self.file)?;
+        if let Some((line, column)) = self.place {
+            write!(f, " at line {line}, column {column}")?;
+        }
+        write!(f, ": {}", self.message)?;
+        for hint in &self.hints {
+            write!(f, "\n  hint: {hint}")?;
+        }
+        Ok(())
+    }
+}
+
+/// Sets a paper. `template` is the name of a `.typ` template, `date` the day of the record
+/// (`YYYY-MM-DD`), if it is one.
+///
+/// # Errors
+/// When the template is broken, or asks for something that the view does not hold, or, where
+/// PDF/UA-1 is asked for, when the paper can't be held to it.
+pub fn write<V: Serialize>(
+    template: &str,
+    view: &V,
+    photos: &[Photo],
+    date: Option<&str>,
+    setting: &Setting<'_>,
+) -> Result<Vec<u8>, PdfError> {
+    let data_error = |e: serde_json::Error| PdfError::Data(e.to_string());
+    let mut v = serde_json::to_value(view).map_err(data_error)?;
+    // The pictures travel as files of their own.
+    if let Some(list) = v
+        .pointer_mut("/saw/photos")
+        .and_then(serde_json::Value::as_array_mut)
+    {
+        for photo in list {
+            if let Some(photo) = photo.as_object_mut() {
+                photo.remove("uri");
+            }
+        }
+    }
+    let pictures: Vec<(usize, &[u8])> = photos
+        .iter()
+        .filter_map(|p| Some((p.number, p.picture.as_ref().ok()?.jpeg.as_slice())))
+        .collect();
+    let data = serde_json::to_vec(&Data {
+        sheet: setting.sheet.word(),
+        lang: &setting.phrases.lang,
+        phrases: &setting.phrases.texts,
+        letterhead: setting.letterhead,
+        logo: setting
+            .letterhead
+            .and_then(|l| l.logo.as_ref())
+            .map(|l| l.kind.file()),
+        photos: pictures.iter().map(|(n, _)| *n).collect(),
+        v,
+    })
+    .map_err(data_error)?;
+    let mut world = world::World::new(template, date);
+    world.file("/data.json", Bytes::new(data));
+    for (number, jpeg) in pictures {
+        world.file(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
+    }
+    if let Some(logo) = setting.letterhead.and_then(|l| l.logo.as_ref()) {
+        world.file(
+            &format!("/{}", logo.kind.file()),
+            Bytes::new(logo.bytes.clone()),
+        );
+    }
+    for source in setting.templates.typeset() {
+        world.template(&source.name, source.text.clone(), source.shown.clone());
+    }
+    let standards = if setting.accessible {
+        vec![PdfStandard::V_1_7, PdfStandard::Ua_1]
+    } else {
+        vec![PdfStandard::V_1_7]
+    };
+    let options = PdfOptions {
+        ident: Smart::Auto,
+        creator: Smart::Custom(Some(format!("ringtrue {}", env!("CARGO_PKG_VERSION")))),
+        standards: PdfStandards::new(&standards)
+            .map_err(|e| PdfError::Data(e.message().to_string()))?,
+        ..PdfOptions::default()
+    };
+    let set = || {
+        let bytes = typst::compile::<PagedDocument>(&world)
+            .output
+            .and_then(|document| typst_pdf::pdf(&document, &options))
+            .map_err(|faults| fault(&world, faults.first()));
+        typst::comemo::evict(KEEP);
+        bytes
+    };
+    // On a thread of its own: for its stack, and so that a fault of the typesetter stays in there.
+    let done = std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new()
+            .stack_size(STACK)
+            .spawn_scoped(scope, set)
+            .ok()?;
+        thread.join().ok()
+    });
+    done.unwrap_or_else(|| Err(PdfError::Typesetter(template.to_owned())))
+}
+
+fn fault(world: &world::World, fault: Option<&SourceDiagnostic>) -> PdfError {
+    let Some(fault) = fault else {
+        return PdfError::Typesetter(world.shown(world.main()));
+    };
+    // A fault inside the shared parts is the caller's: the outermost place in the trace that has
+    // a line is where a person would look next, but the innermost is where it went wrong.
+    let id = fault.span.id();
+    let place = id.and_then(|id| {
+        let source = world.source(id).ok()?;
+        let at = world.range(fault.span)?.start;
+        let lines = source.lines();
+        Some((lines.byte_to_line(at)? + 1, lines.byte_to_column(at)? + 1))
+    });
+    let mut hints: Vec<String> = fault.hints.iter().map(|h| h.v.to_string()).collect();
+    if hints.is_empty() {
+        hints.push("compare with the built-in template of the same name".to_owned());
+    }
+    PdfError::Template(Fault {
+        file: world.shown(id.unwrap_or_else(|| world.main())),
+        place,
+        message: fault.message.to_string(),
+        hints,
+    })
+}

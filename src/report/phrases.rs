@@ -1,0 +1,260 @@
+//! The fixed text of the papers, in the language of their reader.
+//!
+//! English and Spanish ship with the tool; a file of the same shape may name another language or
+//! other words. What it leaves out stays English.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use serde::Deserialize;
+
+const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
+const SPANISH: &str = include_str!("../../templates/text/es.yaml");
+/// Greatest language file, bytes.
+const FILE_BYTES: u64 = 1 << 20;
+
+/// Fixed text by key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Phrases {
+    /// Language tag, such as `en`.
+    pub lang: String,
+    /// Text by key.
+    pub texts: BTreeMap<String, String>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    language: String,
+    texts: BTreeMap<String, String>,
+}
+
+/// A language file that can't be used.
+#[derive(Debug, thiserror::Error)]
+pub enum PhraseError {
+    /// It can't be read.
+    #[error("can't read the language file {file}: {why}")]
+    Unreadable {
+        /// File.
+        file: String,
+        /// Why.
+        why: String,
+    },
+    /// It is not of the right shape.
+    #[error(
+        "the language file {file} is broken: {why}\n  hint: start from one of the built-in files; `language:` first, then `texts:` with one line a key"
+    )]
+    Broken {
+        /// File.
+        file: String,
+        /// What is wrong, with its line.
+        why: String,
+    },
+    /// It names a key that no paper uses, or loses a filled-in part.
+    #[error("the language file {file} has a wrong key at line {line}: {why}")]
+    Key {
+        /// File.
+        file: String,
+        /// Line.
+        line: usize,
+        /// What is wrong.
+        why: String,
+    },
+}
+
+impl Phrases {
+    /// The built-in text of a language: `en` or `es`.
+    ///
+    /// # Errors
+    /// When there is no such language.
+    pub fn built_in(language: &str) -> Result<Phrases, PhraseError> {
+        let english = || parse("en.yaml", ENGLISH);
+        match language {
+            "en" => english().map(Phrases::of),
+            "es" => over(english()?, "es.yaml", SPANISH),
+            other => Err(PhraseError::Unreadable {
+                file: other.to_owned(),
+                why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
+            }),
+        }
+    }
+
+    /// `en`, `es`, or a file laid over the English text.
+    ///
+    /// # Errors
+    /// When the file can't be read, is broken, or names a key that no paper uses.
+    pub fn load(choice: &str) -> Result<Phrases, PhraseError> {
+        if choice == "en" || choice == "es" {
+            return Phrases::built_in(choice);
+        }
+        let unreadable = |why: String| PhraseError::Unreadable {
+            file: choice.to_owned(),
+            why,
+        };
+        let path = Path::new(choice);
+        let size = std::fs::metadata(path)
+            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))?
+            .len();
+        if size > FILE_BYTES {
+            return Err(unreadable(
+                "it is larger than a language file can be".into(),
+            ));
+        }
+        let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
+        over(parse("en.yaml", ENGLISH)?, choice, &text)
+    }
+
+    fn of(file: File) -> Phrases {
+        Phrases {
+            lang: file.language,
+            texts: file.texts,
+        }
+    }
+
+    /// The text of a key with `{name}` filled in; the key itself where there is none.
+    pub fn say(&self, key: &str, fill: &[(&str, &str)]) -> String {
+        let mut text = self
+            .texts
+            .get(key)
+            .cloned()
+            .unwrap_or_else(|| key.to_owned());
+        for (name, value) in fill {
+            text = text.replace(&format!("{{{name}}}"), value);
+        }
+        text
+    }
+}
+
+fn parse(name: &str, text: &str) -> Result<File, PhraseError> {
+    let broken = |why: String| PhraseError::Broken {
+        file: name.to_owned(),
+        why,
+    };
+    let file: File = serde_yaml::from_str(text).map_err(|e| broken(e.to_string()))?;
+    // The tag goes into documents: letters, digits and hyphens only.
+    let tag = !file.language.is_empty()
+        && file.language.len() <= 35
+        && file
+            .language
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || c == '-');
+    if !tag {
+        return Err(broken(format!(
+            "`language: {}` is no language tag such as `en` or `es-MX`",
+            file.language
+        )));
+    }
+    Ok(file)
+}
+
+fn over(english: File, name: &str, text: &str) -> Result<Phrases, PhraseError> {
+    let other = parse(name, text)?;
+    let line = |key: &str| {
+        text.lines()
+            .position(|l| {
+                l.trim_start()
+                    .trim_start_matches(['"', '\''])
+                    .strip_prefix(key)
+                    .is_some_and(|rest| rest.starts_with([':', '"', '\'']))
+            })
+            .map_or(0, |i| i + 1)
+    };
+    let mut texts = english.texts;
+    for (key, value) in other.texts {
+        let Some(known) = texts.get_mut(&key) else {
+            let near = strsim_nearest(&key, texts.keys());
+            return Err(PhraseError::Key {
+                file: name.to_owned(),
+                line: line(&key),
+                why: match near {
+                    Some(near) => format!("no paper uses `{key}`; did you mean `{near}`?"),
+                    None => format!("no paper uses `{key}`"),
+                },
+            });
+        };
+        if let Some(strange) = gaps(&value).into_iter().find(|g| !gaps(known).contains(g)) {
+            return Err(PhraseError::Key {
+                file: name.to_owned(),
+                line: line(&key),
+                why: format!("nothing fills in `{{{strange}}}` of `{key}`"),
+            });
+        }
+        *known = value;
+    }
+    Ok(Phrases {
+        lang: other.language,
+        texts,
+    })
+}
+
+fn strsim_nearest<'a>(key: &str, keys: impl Iterator<Item = &'a String>) -> Option<String> {
+    keys.map(|k| (strsim::damerau_levenshtein(key, k), k))
+        .min()
+        .filter(|(far, k)| *far <= k.len().max(3) / 3)
+        .map(|(_, k)| k.clone())
+}
+
+/// Names in `{…}`.
+fn gaps(text: &str) -> Vec<String> {
+    text.split('{')
+        .skip(1)
+        .filter_map(|part| part.split_once('}'))
+        .map(|(name, _)| name.to_owned())
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spanish_says_everything_that_english_says_with_the_same_gaps() {
+        let english = parse("en", ENGLISH).unwrap();
+        let spanish = parse("es", SPANISH).unwrap();
+        let keys = |f: &File| f.texts.keys().cloned().collect::<Vec<_>>();
+        assert_eq!(keys(&english), keys(&spanish));
+        for (key, text) in &english.texts {
+            let sorted = |t: &str| {
+                let mut g = gaps(t);
+                g.sort();
+                g
+            };
+            assert_eq!(sorted(text), sorted(&spanish.texts[key]), "{key}");
+        }
+    }
+
+    #[test]
+    fn a_slip_in_a_key_or_gap_is_named_with_its_line() {
+        let english = || parse("en", ENGLISH).unwrap();
+        let slip = over(
+            english(),
+            "house.yaml",
+            "language: en\ntexts:\n  made_fro: For\n",
+        );
+        let said = slip.unwrap_err().to_string();
+        assert!(
+            said.contains("line 3") && said.contains("`made_for`"),
+            "{said}"
+        );
+        let gap = over(
+            english(),
+            "house.yaml",
+            "language: en\ntexts:\n  page_of: page {m}\n",
+        );
+        let said = gap.unwrap_err().to_string();
+        assert!(said.contains("line 3") && said.contains("{m}"), "{said}");
+        let tag = over(english(), "house.yaml", "language: '\"><b>'\ntexts: {}\n");
+        assert!(tag.is_err());
+    }
+
+    #[test]
+    fn what_a_file_leaves_out_stays_english() {
+        let english = parse("en", ENGLISH).unwrap();
+        let house = over(english, "h", "language: en-GB\ntexts:\n  made_for: For\n").unwrap();
+        assert_eq!(house.say("made_for", &[]), "For");
+        assert_eq!(
+            house.say("page_of", &[("n", "2"), ("of", "9")]),
+            "page 2 of 9"
+        );
+    }
+}
