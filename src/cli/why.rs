@@ -194,7 +194,8 @@ impl Teller<'_> {
     /// Earlier rows that stayed silent, together where one fact kept several from firing.
     fn blocked(&mut self, blocked: &[Blocked], depth: usize) {
         let mut told: Vec<Spot> = Vec::new();
-        for b in blocked.iter().filter(|b| self.all || b.by.needed) {
+        let all = self.all;
+        for b in blocked.iter().filter(|b| all || b.by.needed) {
             let spot = b.by.of.spot;
             if told.contains(&spot) {
                 continue;
