@@ -11,9 +11,11 @@ use crate::assessment::Assessment;
 use crate::facts::{Interval, Value};
 use crate::method::{AreaMethod, Method};
 use crate::record::dates;
+use crate::record::geometry;
 use crate::record::model::{AreaRecord, Crew, DefectKind, Material, OneOrMore, Prices, Record};
 use crate::rules::Pack;
-use crate::survey::{Survey, geometry, step_limits};
+use crate::survey::panels::{panels, times};
+use crate::survey::{Survey, step_limits};
 use crate::units::{Measured, Notation, System, Temperature};
 use jiff::civil::Date;
 
@@ -196,8 +198,7 @@ impl Inputs {
             .stairs
             .iter()
             .filter_map(|stair| {
-                let risers: Option<Vec<f64>> =
-                    stair.risers.iter().map(geometry::middle_mm).collect();
+                let risers: Option<Vec<f64>> = stair.risers.iter().map(geometry::middle).collect();
                 Some(StairInput {
                     id: stair.id.clone(),
                     risers_mm: risers.filter(|r| !r.is_empty())?,
@@ -308,7 +309,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
             stages.push(step.stage.clone());
         }
     }
-    let shapes = geometry::panels(area);
+    let shapes = panels(area, None);
     let middle = |i: Interval| f64::midpoint(i.lo, i.hi);
     let panels = if shapes.is_empty() {
         surface_m2
@@ -426,7 +427,7 @@ fn gather_patches(
 /// Surface of the panels whose verdict is replacement, m². `None` when no panel has one.
 fn replaced_panels(s: Stages<'_>, area: &AreaRecord) -> Option<Interval> {
     let finding = s.assessment.areas.iter().find(|a| a.id == area.id)?;
-    let shapes = geometry::panels(area);
+    let shapes = panels(area, None);
     let mut sum: Option<Interval> = None;
     for panel in &finding.panels {
         let word = panel.verdict.word.as_str();
@@ -434,7 +435,7 @@ fn replaced_panels(s: Stages<'_>, area: &AreaRecord) -> Option<Interval> {
             continue;
         }
         if let Some(shape) = shapes.iter().find(|p| p.name == panel.id) {
-            let mm2 = geometry::times(shape.width, shape.height);
+            let mm2 = times(shape.width, shape.height);
             let m2 = Interval {
                 lo: mm2.lo / 1e6,
                 hi: mm2.hi / 1e6,
@@ -451,7 +452,7 @@ fn joint_run_mm(area: &AreaRecord) -> f64 {
         return 0.0;
     };
     let sides = |list: &[Measured<crate::units::Length>]| -> f64 {
-        list.iter().filter_map(geometry::middle_mm).sum()
+        list.iter().filter_map(geometry::middle).sum()
     };
     let (across, up) = (sides(&panels.columns), sides(&panels.rows));
     let between = |n: usize| n.saturating_sub(1) as f64;
@@ -509,10 +510,7 @@ fn way(record: &Record, area: &AreaRecord) -> Way {
             let (Some(a), Some(b)) = (own, rect(other)) else {
                 return false;
             };
-            a.min.x <= b.max.x + NEAR_MM
-                && b.min.x <= a.max.x + NEAR_MM
-                && a.min.y <= b.max.y + NEAR_MM
-                && b.min.y <= a.max.y + NEAR_MM
+            geometry::gap_between(a, b) <= NEAR_MM
         })
         .map(|other| other.id.clone())
         .collect();
