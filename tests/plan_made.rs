@@ -1,5 +1,7 @@
 //! Plans made from inputs put together by hand, and the `plan` command.
 
+use std::sync::LazyLock;
+
 use assert_cmd::Command;
 use ringtrue::facts::Interval;
 use ringtrue::plan::clock::PanelToPlace;
@@ -10,7 +12,7 @@ use ringtrue::plan::programme::Way;
 use ringtrue::plan::{Inputs, Plan, forecast, plan};
 use ringtrue::record::model::{Crew, Material, PriceLine, Prices};
 use ringtrue::report::{PlanView, plan_text};
-use ringtrue::rules::builtin;
+use ringtrue::rules::{Pack, builtin};
 use ringtrue::source::{Problems, SourceFile};
 use ringtrue::units::{Measured, System};
 
@@ -139,8 +141,11 @@ fn inputs() -> Inputs {
     }
 }
 
+/// The pack is read once for all tests.
+static PACK: LazyLock<Pack> = LazyLock::new(|| builtin().unwrap());
+
 fn made(inputs: &Inputs) -> Plan {
-    plan(inputs, &builtin().unwrap().vocabulary).unwrap()
+    plan(inputs, &PACK.vocabulary).unwrap()
 }
 
 fn note<'a>(plan: &'a Plan, part: &str) -> Option<&'a String> {
@@ -380,6 +385,40 @@ fn a_forecast_gives_a_window_and_its_temperature_the_working_time() {
         pour.working.least_min
     );
     assert!(pour.largest.batches < 5);
+}
+
+#[test]
+fn the_pour_waits_for_the_best_day_of_the_forecast() {
+    let mut i = inputs();
+    let forecast = |wet: std::ops::Range<usize>| {
+        let mut text = String::from("time,air F,humidity %,wind mph,rain %\n");
+        for h in 0..168 {
+            let rain = if wet.contains(&h) { 90 } else { 5 };
+            let (day, hour) = (1 + h / 24, h % 24);
+            text += &format!("2026-06-{day:02}T{hour:02}:00-05:00,75,50,5,{rain}\n");
+        }
+        forecast::read(&SourceFile::new("f.csv", text), &mut Problems::default())
+    };
+    // Rain from Monday to Wednesday: Thursday 4 June is the first dry day with a dry day after.
+    i.forecast = forecast(0..72);
+    let p = made(&i);
+    let lay = p
+        .days
+        .as_ref()
+        .unwrap()
+        .dated
+        .iter()
+        .find(|d| d.id == "lay-1")
+        .unwrap();
+    assert_eq!(lay.first, jiff::civil::date(2026, 6, 4));
+    // Rain from Wednesday on: Monday is the best day, but the slab is ready on Tuesday only.
+    i.forecast = forecast(48..168);
+    let p = made(&i);
+    assert!(
+        note(&p, "the slab is ready for the layer on 2026-06-02 only").is_some(),
+        "{:?}",
+        p.notes
+    );
 }
 
 #[test]

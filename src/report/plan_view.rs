@@ -1207,7 +1207,7 @@ mod tests {
         assert_eq!(thousands(1_234_567.0), "1,234,567");
         assert_eq!(thousands(-1200.4), "-1,200");
         assert_eq!(thousands(12.0), "12");
-        assert_eq!(thousands(3.14159), "3.1");
+        assert_eq!(thousands(4.26), "4.3");
         assert_eq!(
             moment(jiff::civil::date(2026, 6, 3).at(9, 5, 0, 0)),
             "Wed 3 Jun, 09:05"
