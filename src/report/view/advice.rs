@@ -1,60 +1,81 @@
 //! What is advised against, and what stays uncertain.
 
 use super::build::Builder;
-use super::phrases::{capital, effort, either, names, plain, sentence, still_possible};
+use super::phrases::{
+    about_words, capital, effort, either, names, plain, sentence, still_possible,
+};
 use super::{
     Advice, AgainstView, Fact, QuestionView, TurnedDownItem, TurnedDownView, UncertainView,
 };
-use crate::assessment::Reason;
+use crate::assessment::{Choice, Question, Reason};
 
 impl<'a> Builder<'a> {
     pub(super) fn against(&mut self) -> AgainstView {
         let s = self.s;
         let exclusions = self.advice(&s.assessment.exclusions);
         let referrals = self.advice(&s.assessment.referrals);
-        let mut turned: Vec<TurnedDownView> = Vec::new();
-        for area in &s.method.areas {
+        let turned_down = self.turned_down();
+        AgainstView {
+            exclusions,
+            referrals,
+            turned_down,
+            words: self.words.take_fresh(),
+        }
+    }
+
+    /// Candidates by choice; those turned down for one reason in the same areas stand together.
+    fn turned_down(&mut self) -> Vec<TurnedDownView> {
+        // Choice, candidate, reason, areas.
+        let mut rows: Vec<(String, String, String, Vec<&str>)> = Vec::new();
+        for area in &self.s.method.areas {
             for t in &area.turned_down {
                 let choice = self.s.vocabulary.find(&t.choice).map_or_else(
                     || t.choice.replace('_', " "),
                     |f| self.s.vocabulary.fact(f).name.clone(),
                 );
-                let choice = capital(&choice);
                 let why = sentence(plain(&t.reason));
-                let at = match turned.iter().position(|v| v.choice == choice) {
-                    Some(at) => at,
-                    None => {
-                        turned.push(TurnedDownView {
-                            choice,
-                            candidates: Vec::new(),
-                        });
-                        turned.len() - 1
-                    }
-                };
-                let Some(view) = turned.get_mut(at) else {
-                    continue;
-                };
-                // The same candidate turned down for the same reason in several areas stands once.
-                let same = view.candidates.iter_mut().find(|c| {
-                    c.name == capital(&t.name)
-                        && c.why.iter().map(|s| s.text.as_str()).collect::<String>() == why
-                });
-                match same {
-                    Some(item) => item.about = format!("{}, {}", item.about, area.area),
-                    None => view.candidates.push(TurnedDownItem {
-                        about: format!("area {}", area.area),
-                        name: capital(&t.name),
-                        why: self.words.say(&why),
-                    }),
+                match rows
+                    .iter_mut()
+                    .find(|r| r.0 == choice && r.1 == t.name && r.2 == why)
+                {
+                    Some(row) if !row.3.contains(&area.area.as_str()) => row.3.push(&area.area),
+                    Some(_) => {}
+                    None => rows.push((choice, t.name.clone(), why, vec![&area.area])),
                 }
             }
         }
-        AgainstView {
-            exclusions,
-            referrals,
-            turned_down: turned,
-            words: self.words.take_fresh(),
+        let mut turned: Vec<(String, Vec<(Vec<String>, String, String)>)> = Vec::new();
+        for (choice, name, why, areas) in rows {
+            let about = if areas.len() == 1 {
+                format!("area {}", areas.concat())
+            } else {
+                format!("areas {}", areas.join(", "))
+            };
+            if turned.iter().all(|(c, _)| *c != choice) {
+                turned.push((choice.clone(), Vec::new()));
+            }
+            let Some((_, items)) = turned.iter_mut().find(|(c, _)| *c == choice) else {
+                continue;
+            };
+            match items.iter_mut().find(|i| i.1 == why && i.2 == about) {
+                Some(item) => item.0.push(name),
+                None => items.push((vec![name], why, about)),
+            }
         }
+        turned
+            .into_iter()
+            .map(|(choice, items)| TurnedDownView {
+                choice: capital(&choice),
+                candidates: items
+                    .into_iter()
+                    .map(|(names, why, about)| TurnedDownItem {
+                        about,
+                        name: capital(&names.join("; ")),
+                        why: self.words.say(&why),
+                    })
+                    .collect(),
+            })
+            .collect()
     }
 
     pub(super) fn advice(&mut self, reasons: &[Reason]) -> Vec<Advice> {
@@ -82,7 +103,12 @@ impl<'a> Builder<'a> {
             };
             out.push((text, advice));
         }
-        out.into_iter().map(|(_, a)| a).collect()
+        out.into_iter()
+            .map(|(_, mut a)| {
+                a.about = about_words(&a.about);
+                a
+            })
+            .collect()
     }
 
     pub(super) fn uncertain(&mut self) -> UncertainView {
@@ -106,19 +132,12 @@ impl<'a> Builder<'a> {
             .enumerate()
             .map(|(i, q)| QuestionView {
                 number: i + 1,
-                about: capital(&q.about),
+                about: about_words(&q.about),
                 name: capital(&q.name),
                 ask: self.words.say(&q.ask),
                 measure: self.words.say(&sentence(&q.measure)),
                 effort: capital(&effort(q)),
-                outcomes: q
-                    .outcomes
-                    .iter()
-                    .map(|o| Fact {
-                        name: capital(&o.answer),
-                        value: either(&names(&o.verdicts)),
-                    })
-                    .collect(),
+                outcomes: outcomes(q),
             })
             .collect();
         UncertainView {
@@ -127,4 +146,32 @@ impl<'a> Builder<'a> {
             words: self.words.take_fresh(),
         }
     }
+}
+
+/// What each answer leads to; nothing where every answer leaves the same verdicts open.
+fn outcomes(q: &Question) -> Vec<Fact> {
+    let left: Vec<String> = q
+        .outcomes
+        .iter()
+        .map(|o| {
+            let real: Vec<Choice> = o
+                .verdicts
+                .iter()
+                .filter(|v| v.word != "measure_first" || o.verdicts.len() == 1)
+                .cloned()
+                .collect();
+            either(&names(&real))
+        })
+        .collect();
+    if left.windows(2).all(|pair| pair.first() == pair.last()) && left.len() > 1 {
+        return Vec::new();
+    }
+    q.outcomes
+        .iter()
+        .zip(left)
+        .map(|(o, value)| Fact {
+            name: capital(&o.answer),
+            value,
+        })
+        .collect()
 }

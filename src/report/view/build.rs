@@ -1,6 +1,6 @@
 //! Puts a view together, page by page, and words the record's own values.
 
-use super::phrases::{capital, either, iso, long_date, sentence};
+use super::phrases::{about_words, either, iso, long_date, sentence};
 use super::trail::trail;
 use super::{AssumedView, JobView, Sources, View};
 use crate::record::model::OneOrMore;
@@ -45,7 +45,7 @@ impl<'a> Builder<'a> {
             .assumed
             .iter()
             .map(|a| AssumedView {
-                about: capital(&a.about),
+                about: about_words(&a.about),
                 name: a.name.clone(),
                 value: a.value.clone(),
                 because: self.words.say(&sentence(&a.because)),

@@ -10,6 +10,7 @@ use crate::assessment::AreaFinding;
 use crate::assessment::DefectFinding;
 use crate::assessment::Grade;
 use crate::assessment::Reason;
+use crate::report::names as call;
 use std::collections::BTreeMap;
 
 impl<'a> Builder<'a> {
@@ -38,8 +39,8 @@ impl<'a> Builder<'a> {
                 .collect();
             let defects = self.defects_mean(area);
             areas.push(AreaMeans {
-                id: area.id.clone(),
-                name: area.name.clone(),
+                id: call::area_tag(&area.id, &area.name),
+                name: capital(&area.name),
                 verdict: verdict_words(&area.verdict),
                 firm: area.verdict.firm,
                 why,
@@ -50,10 +51,11 @@ impl<'a> Builder<'a> {
             });
         }
         let mut things = Vec::new();
-        for (word, list) in [
-            ("Steps", &s.assessment.stairs),
-            ("Door", &s.assessment.thresholds),
-        ] {
+        let kinds: [(fn(&str) -> String, _); 2] = [
+            (call::steps, &s.assessment.stairs),
+            (call::door, &s.assessment.thresholds),
+        ];
+        for (name, list) in kinds {
             for thing in list {
                 let grades: Vec<GradeView> = thing
                     .grades
@@ -63,7 +65,7 @@ impl<'a> Builder<'a> {
                     .collect();
                 if !grades.is_empty() {
                     things.push(ThingMeans {
-                        name: format!("{word} {}", thing.id),
+                        name: name(&thing.id),
                         grades,
                     });
                 }

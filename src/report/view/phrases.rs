@@ -228,6 +228,66 @@ pub(super) fn bar(cause: &RankedCause) -> Bar {
     }
 }
 
+/// Whether two sentences tell the same: one says hardly a word that the other does not.
+pub(super) fn alike(a: &str, b: &str) -> bool {
+    let words = |text: &str| -> std::collections::BTreeSet<String> {
+        text.to_lowercase()
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|w| w.len() > 2 && !matches!(*w, "the" | "and" | "that" | "with" | "for"))
+            .map(str::to_owned)
+            .collect()
+    };
+    if a == b {
+        return true;
+    }
+    let (a, b) = (words(a), words(b));
+    let least = a.len().min(b.len());
+    // Nine words in ten, of at least three: short sentences differ by a single word.
+    least >= 3 && a.intersection(&b).count() * 10 >= least * 9
+}
+
+/// What something is about, drawn together: `panel A1 of area w, panel B1 of area w, defect 2` as
+/// `panels A1, B1 of area w; defect 2`.
+pub(super) fn about_words(about: &str) -> String {
+    let mut panels: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut areas: Vec<&str> = Vec::new();
+    let mut defects: Vec<u32> = Vec::new();
+    let mut rest: Vec<&str> = Vec::new();
+    for part in about.split([',', ';']).map(str::trim) {
+        let without = |word: &str| {
+            part.get(..word.len())
+                .filter(|head| head.eq_ignore_ascii_case(word))
+                .and_then(|_| part.get(word.len()..))
+        };
+        if let Some((panel, area)) = without("panel ").and_then(|p| p.split_once(" of area ")) {
+            match panels.iter_mut().find(|(a, _)| *a == area) {
+                Some((_, list)) => list.push(panel),
+                None => panels.push((area, vec![panel])),
+            }
+        } else if let Some(area) = without("area ") {
+            areas.push(area);
+        } else if let Some(number) = without("defect ").and_then(|n| n.parse().ok()) {
+            defects.push(number);
+        } else if !part.is_empty() {
+            rest.push(part);
+        }
+    }
+    let mut out: Vec<String> = rest.iter().map(|r| (*r).to_owned()).collect();
+    match areas.as_slice() {
+        [] => {}
+        [one] => out.push(format!("area {one}")),
+        more => out.push(format!("areas {}", more.join(", "))),
+    }
+    for (area, list) in panels {
+        let word = if list.len() == 1 { "panel" } else { "panels" };
+        out.push(format!("{word} {} of area {area}", list.join(", ")));
+    }
+    if !defects.is_empty() {
+        out.push(defects_words(&defects));
+    }
+    capital(&out.join("; "))
+}
+
 /// Splits `Defect 3: text` into its number and the text.
 pub(super) fn about_defect(text: &str) -> (Option<String>, &str) {
     let split = text

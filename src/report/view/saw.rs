@@ -6,12 +6,13 @@ use super::phrases::{
     plain_texts, remark, runs, sentence, size_words, still_possible, surface, verdict_words,
 };
 use super::{AreaLine, DefectRow, Fact, PhotoView, SawView, VerdictView};
-use crate::assessment::DefectFinding;
+use crate::assessment::{AreaFinding, DefectFinding, Verdict};
 use crate::record::model::AreaRecord;
 use crate::record::model::Defect;
 use crate::record::model::Signs;
 use crate::report::drawings::layers;
 use crate::report::drawings::map;
+use crate::units::is_unknown;
 
 impl<'a> Builder<'a> {
     pub(super) fn verdict(&mut self) -> VerdictView {
@@ -19,13 +20,8 @@ impl<'a> Builder<'a> {
         let verdict = &s.assessment.slab.verdict;
         let mut paragraph = Vec::new();
         if verdict.firm {
-            for text in plain_texts(&verdict.reasons, 3) {
+            for text in self.in_short(verdict) {
                 paragraph.push(self.words.say(&text));
-            }
-            if paragraph.is_empty() {
-                for text in s.assessment.slab.adds_up.iter().take(2) {
-                    paragraph.push(self.words.say(&sentence(text)));
-                }
             }
         } else {
             let possible = still_possible(verdict);
@@ -55,8 +51,8 @@ impl<'a> Builder<'a> {
             .iter()
             .enumerate()
             .map(|(i, area)| AreaLine {
-                id: area.id.clone(),
-                name: area.name.clone(),
+                id: crate::report::names::area_tag(&area.id, &area.name),
+                name: capital(&area.name),
                 verdict: verdict_words(&area.verdict),
                 firm: area.verdict.firm,
                 surface: s.record.areas.get(i).and_then(|a| surface(a, self.system)),
@@ -117,7 +113,10 @@ impl<'a> Builder<'a> {
             }
             self.tests(area, &mut tests);
             if let Some(note) = &area.note {
-                remarks.push(remark(format!("Area {}, {}", area.id, area.name), note));
+                remarks.push(remark(
+                    format!("Area {}", crate::report::names::area(&area.id, &area.name)),
+                    note,
+                ));
             }
         }
         if let Some(notes) = &s.record.notes {
@@ -135,6 +134,64 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// The answer in a few sentences: the slab's reason, the reasons of the area it hangs on most,
+    /// and the cause, where the signs point to one.
+    fn in_short(&self, verdict: &Verdict) -> Vec<String> {
+        let a = self.s.assessment;
+        let headline = sentence(&verdict.name);
+        let mut out = plain_texts(&verdict.reasons, 2);
+        let area = a
+            .areas
+            .iter()
+            .find(|area| area.verdict.firm && area.verdict.word == verdict.word)
+            .or_else(|| {
+                let worked =
+                    |area: &&AreaFinding| area.verdict.firm && area.verdict.word != "leave_alone";
+                a.areas.iter().find(worked)
+            });
+        if let Some(area) = area {
+            out.extend(plain_texts(&area.verdict.reasons, 2));
+            // The cause of the gravest defect, unless the signs leave it open.
+            let gravest = area
+                .defects
+                .iter()
+                .max_by_key(|d| (self.severity(d), std::cmp::Reverse(d.number)));
+            if let Some(defect) = gravest {
+                let mut leaders = defect.causes.iter().filter(|c| c.may_lead);
+                if let (Some(cause), None) = (leaders.next(), leaders.next()) {
+                    out.push(format!(
+                        "What most likely caused the worst of it: {}.",
+                        lower_first(&cause.name)
+                    ));
+                }
+            }
+        }
+        if out.is_empty() {
+            out.extend(a.slab.adds_up.iter().take(2).map(|t| sentence(t)));
+        }
+        let mut seen: Vec<String> = vec![headline];
+        out.retain(|text| {
+            let new = !seen.contains(text);
+            seen.push(text.clone());
+            new
+        });
+        out
+    }
+
+    /// Place of a defect's severity in its order, from 1; 0 where it has none.
+    fn severity(&self, defect: &DefectFinding) -> usize {
+        let vocabulary = self.s.vocabulary;
+        let word = defect
+            .grades
+            .iter()
+            .find(|g| g.fact == SEVERITY)
+            .and_then(|g| g.classes.last())
+            .map(|c| c.word.as_str());
+        word.zip(vocabulary.find(SEVERITY))
+            .and_then(|(word, fact)| vocabulary.fact(fact).value_index(word))
+            .map_or(0, |i| i + 1)
+    }
+
     pub(super) fn slab_facts(&self) -> Vec<Fact> {
         let record = self.s.record;
         let slab = &record.slab;
@@ -150,7 +207,10 @@ impl<'a> Builder<'a> {
         add("Use", Some(self.choice("use", &slab.use_)));
         add(
             "Placed",
-            slab.placed.as_ref().map(|p| long_date(p, self.system)),
+            slab.placed
+                .as_ref()
+                .filter(|p| !is_unknown(p))
+                .map(|p| long_date(p, self.system)),
         );
         add("Thickness", self.measure(slab.thickness.as_ref()));
         add("Finish", self.one("finish", slab.finish.as_ref()));

@@ -2,7 +2,7 @@
 
 use super::build::Builder;
 use super::phrases::{
-    about_defect, capital, join, plain_texts, sentence, stage_name, verdict_words, within,
+    about_defect, alike, capital, join, plain_texts, sentence, stage_name, verdict_words, within,
 };
 use super::{
     AreaWork, Fact, OverlayView, ProfileView, StageView, StairCheckView, StairView, StepView,
@@ -59,9 +59,10 @@ impl<'a> Builder<'a> {
                     value: Kind::Duration.write(w.days, self.system),
                 })
                 .collect();
+            let name = found.map_or_else(|| method.area.clone(), |f| f.name.clone());
             areas.push(AreaWork {
-                id: method.area.clone(),
-                name: found.map_or_else(|| method.area.clone(), |f| f.name.clone()),
+                id: crate::report::names::area_tag(&method.area, &name),
+                name: capital(&name),
                 verdict: found.map_or_else(
                     || method.verdict.replace('_', " "),
                     |f| verdict_words(&f.verdict),
@@ -116,12 +117,12 @@ impl<'a> Builder<'a> {
                 .as_deref()
                 .map(sentence)
                 .filter(|p| *p != text);
-            match said
-                .iter_mut()
-                .find(|s| s.text == text || s.why.as_ref() == Some(&text))
-            {
+            match said.iter_mut().find(|s| alike(&s.text, &text)) {
                 Some(same) => {
                     same.safety |= step.reason.safety;
+                    if text.len() > same.text.len() {
+                        same.text = text;
+                    }
                     if let Some(number) = number.filter(|n| !same.numbers.contains(n)) {
                         same.numbers.push(number);
                     }
@@ -308,7 +309,10 @@ impl<'a> Builder<'a> {
             &flight(&stair.after_mm, &broken(true)),
             &treads,
             &format!("stair-{index}"),
-            &format!("Steps {} before and after the work", stair.stair),
+            &format!(
+                "{}, before and after the work",
+                crate::report::names::steps(&stair.stair)
+            ),
         );
         let checks = stair
             .checks
@@ -324,7 +328,7 @@ impl<'a> Builder<'a> {
             })
             .collect();
         StairView {
-            name: format!("Steps {}", stair.stair),
+            name: crate::report::names::steps(&stair.stair),
             drawing,
             checks,
             kept: stair.checks.iter().all(|c| c.kept_after),
