@@ -19,7 +19,7 @@ pub struct PanelShape {
 }
 
 /// Product of two ranges of numbers that are not negative.
-pub(super) fn times(a: Interval, b: Interval) -> Interval {
+pub fn times(a: Interval, b: Interval) -> Interval {
     let corners = [a.lo * b.lo, a.lo * b.hi, a.hi * b.lo, a.hi * b.hi];
     Interval {
         lo: corners.into_iter().fold(f64::INFINITY, f64::min),

@@ -161,17 +161,30 @@ impl Drawing {
             if !area.grid.0.is_empty() || !area.grid.1.is_empty() {
                 self.explain(Mark::Panel, "joint between panels");
             }
-            match area.lie {
-                Lie::Placed => {}
-                Lie::Beside => self.notes.push(format!(
-                    "Area {} is drawn to scale, but where it lies was not recorded.",
-                    area.id
-                )),
-                Lie::Schematic => self.notes.push(format!(
-                    "Area {} is a stand-in: its size and place were not recorded.",
-                    area.id
-                )),
-            }
+        }
+        let of = |lie: Lie| -> Vec<&str> {
+            let held = ground.areas.iter().filter(|a| a.lie == lie);
+            held.map(|a| a.id.as_str()).collect()
+        };
+        match of(Lie::Beside).as_slice() {
+            [] => {}
+            [one] => self.notes.push(format!(
+                "Area {one} is drawn to scale, but where it lies was not recorded."
+            )),
+            more => self.notes.push(format!(
+                "Areas {} are drawn to scale, but where they lie was not recorded.",
+                more.join(", ")
+            )),
+        }
+        match of(Lie::Schematic).as_slice() {
+            [] => {}
+            [one] => self.notes.push(format!(
+                "Area {one} is a stand-in: its size and place were not recorded."
+            )),
+            more => self.notes.push(format!(
+                "Areas {} are stand-ins: their size and place were not recorded.",
+                more.join(", ")
+            )),
         }
     }
 
@@ -560,9 +573,12 @@ impl Drawing {
         let slab = self.frame.at.1 + high_of(ground) * self.frame.scale;
         let lowest = labels.iter().map(|r| r.y + r.h).fold(slab + 14.0, f64::max);
         let mut y = lowest + 8.0;
-        self.scale_bar(record.job.units, y, &mut labels);
-        self.north(record.site.map_up, y, &mut labels);
-        y += 52.0;
+        // Stand-ins alone have neither a scale nor a direction.
+        if ground.areas.iter().any(|a| a.lie != Lie::Schematic) {
+            self.scale_bar(record.job.units, y, &mut labels);
+            self.north(record.site.map_up, y, &mut labels);
+            y += 52.0;
+        }
         self.svg.line(
             (0.0, y - 8.0),
             (WIDTH, y - 8.0),
