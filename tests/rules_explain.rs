@@ -146,6 +146,7 @@ impl Case {
             label: label.to_owned(),
             outer,
             lies_in: Vec::new(),
+            may_lie_in: Vec::new(),
         };
         let things = vec![
             thing(Scope::Site, "the site", None),

@@ -4,7 +4,9 @@
 //! unreadable input.
 
 pub mod check;
+pub mod offer;
 pub mod output;
+pub mod papers;
 pub mod plan;
 pub mod report;
 pub mod schema;
@@ -23,6 +25,9 @@ Examples:
   ringtrue starter new-job.yaml          write a commented record to fill in
   ringtrue check new-job.yaml            list everything wrong with it, with places
   ringtrue report new-job.yaml           write the owner's report beside it
+  ringtrue proposal new-job.yaml -o offer.pdf
+                                         write the paper to sign
+  ringtrue crew new-job.yaml             write the sheet for the crew
   ringtrue ask new-job.yaml              what to measure next, and why
   ringtrue why new-job.yaml verdict      the reasons behind a verdict, back to the record's lines
 
@@ -94,6 +99,10 @@ impl Screen {
 enum Command {
     /// Write the owner's report of a record, and a short summary to the terminal.
     Report(report::Args),
+    /// Write the proposal of a record: options, scope, what is left out, terms, signatures.
+    Proposal(offer::Args),
+    /// Write the one-page sheet for the crew of a record.
+    Crew(offer::Args),
     /// List everything wrong with a record, with places and how to write it right.
     Check(check::Args),
     /// Write a commented record to fill in.
@@ -143,6 +152,8 @@ fn is_closed_pipe(error: &anyhow::Error) -> bool {
 fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
+        Command::Proposal(args) => offer::run(&args, offer::Kind::Proposal, screen),
+        Command::Crew(args) => offer::run(&args, offer::Kind::Crew, screen),
         Command::Check(args) => check::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),

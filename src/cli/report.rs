@@ -1,12 +1,12 @@
 //! `ringtrue report`: the owner's report of a record.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
-use crate::report::{self, Sources, View, photos, text};
+use crate::report::{Sources, View, photos, text};
 use crate::source::Problems;
 
-use super::output::write_whole;
+use super::papers::{Looks, Paper, Press, named};
 use super::{Loading, Screen, Work, print_all};
 
 /// Write the owner's report of a record, and a short summary to the terminal.
@@ -14,14 +14,15 @@ use super::{Loading, Screen, Work, print_all};
 #[command(after_help = "\
 Examples:
   ringtrue report samples/terrace.yaml              report beside the record, as terrace.html
-  ringtrue report samples/terrace.yaml -o out.html  report where you say
+  ringtrue report samples/terrace.yaml -o out.pdf   the same as a PDF, where you say
+  ringtrue report job.yaml --format both            page and PDF
   ringtrue report job.yaml --summary                terminal summary only
   ringtrue report job.yaml --json                   everything, for machines
   cat job.yaml | ringtrue report - -o -             page on standard output")]
 pub struct Args {
     #[command(flatten)]
     loading: Loading,
-    /// Where the page goes; `-` is standard output. Default: beside the record, ending in `.html`.
+    /// Where the report goes; `-` is standard output. Default: beside the record.
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
     /// Write over an existing file.
@@ -33,6 +34,8 @@ pub struct Args {
     /// Print assessment and method as JSON; write no page.
     #[arg(long, conflicts_with = "output")]
     json: bool,
+    #[command(flatten)]
+    looks: Looks,
 }
 
 /// Runs the command. Exit code 0 when the page is written, 1 when the record has problems.
@@ -54,31 +57,26 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         let view = view(&work, &[]);
         return print_all(text::summary(&view, layout(screen, None)).as_bytes());
     }
-    let to_stdout = args.output.as_deref() == Some(Path::new("-"))
-        || (args.output.is_none() && args.loading.record == Path::new("-"));
-    let path = match &args.output {
-        Some(path) => path.clone(),
-        None => args.loading.record.with_extension("html"),
-    };
-    if !to_stdout && !args.force && path.exists() {
-        // Said before any work on photos, and again should the file appear meanwhile.
-        anyhow::bail!(
-            "{} exists already; give `--force` to write over it, or `-o` another name",
-            path.display()
-        );
-    }
+    let press = Press::new(&args.looks)?;
+    let output = args.output.as_deref();
+    let places = press.places(&args.loading.record, output, "", args.force)?;
     let mut problems = Problems::default();
     let photos = photos::load(&work.folder, &work.loaded.record, &mut problems);
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
     let view = view(&work, &photos);
-    let page = report::html(&view)?;
-    if to_stdout {
-        return print_all(page.as_bytes());
+    let paper = Paper {
+        template: "report",
+        view: &view,
+        photos: &photos,
+        date: view.job.iso_date.as_deref(),
+    };
+    if let Some(bytes) = press.write(&paper, output, places.as_deref(), args.force)? {
+        return print_all(&bytes);
     }
-    write_whole(&path, page.as_bytes(), args.force)?;
-    print_all(text::summary(&view, layout(screen, Some(&path.display().to_string()))).as_bytes())
+    let written = named(places.as_deref());
+    print_all(text::summary(&view, layout(screen, written.as_deref())).as_bytes())
 }
 
 fn view(work: &Work, photos: &[photos::Photo]) -> View {

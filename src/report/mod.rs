@@ -3,17 +3,25 @@
 //! Takes the record, the assessment, the method and the photos as one plain [`View`], gives HTML
 //! and text. Knows nothing of how any value was found.
 
+pub mod crew;
 pub mod drawings;
 pub mod names;
 mod page;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod photos;
+pub mod phrases;
 pub mod plan_text;
 pub mod plan_view;
+pub mod proposal;
 pub mod readability;
+pub mod templates;
 pub mod text;
 pub mod view;
 pub mod words;
 
-pub use page::{ReportError, html};
+pub use crew::CrewSheet;
+pub use page::{Pages, ReportError, html};
 pub use plan_view::PlanView;
+pub use proposal::Proposal;
 pub use view::{Sources, View};

@@ -1,36 +1,98 @@
 //! The owner's report as one self-contained HTML page.
 
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
 
+use serde::Serialize;
+
+use super::phrases::Phrases;
+use super::templates::{Letterhead, Logo, Templates};
 use super::view::View;
 
-const PAGE: &str = include_str!("../../templates/report.html");
-const STYLE: &str = include_str!("../../templates/report.css");
+/// Page templates, read once for a run of many papers.
+#[derive(Debug)]
+pub struct Pages {
+    env: Environment<'static>,
+    style: String,
+    papers: String,
+    shown: HashMap<String, String>,
+}
 
-/// Templates are read once for a run of many reports.
-static TEMPLATES: LazyLock<Result<Environment<'static>, minijinja::Error>> = LazyLock::new(|| {
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    env.set_syntax(
-        SyntaxConfig::builder()
+static BUILT_IN: LazyLock<Result<Pages, ReportError>> =
+    LazyLock::new(|| Pages::new(&Templates::default()));
+
+impl Pages {
+    /// Reads the page templates.
+    ///
+    /// # Errors
+    /// When one of them is broken.
+    pub fn new(templates: &Templates) -> Result<Pages, ReportError> {
+        let mut env = Environment::new();
+        env.set_undefined_behavior(UndefinedBehavior::Strict);
+        let mut shown = HashMap::new();
+        let syntax = SyntaxConfig::builder()
             .trim_blocks(true)
             .lstrip_blocks(true)
-            .build()?,
-    );
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template("report.html", PAGE)?;
-    Ok(env)
-});
+            .build()
+            .map_err(|e| ReportError::of(&e, &shown))?;
+        env.set_syntax(syntax);
+        env.set_auto_escape_callback(|_| AutoEscape::Html);
+        for page in templates.pages() {
+            shown.insert(page.name.clone(), page.shown.clone());
+            env.add_template_owned(page.name.clone(), page.text.clone())
+                .map_err(|e| ReportError::of(&e, &shown))?;
+        }
+        let style = |name: &str| {
+            templates
+                .get(name)
+                .map_or(String::new(), |t| t.text.clone())
+        };
+        Ok(Pages {
+            env,
+            style: style("report.css"),
+            papers: style("papers.css"),
+            shown,
+        })
+    }
+
+    /// Writes a paper as a page. The same view gives the same bytes.
+    ///
+    /// # Errors
+    /// When the template asks for something the view does not hold.
+    pub fn render<V: Serialize>(
+        &self,
+        template: &str,
+        view: &V,
+        phrases: &Phrases,
+        letterhead: Option<&Letterhead>,
+    ) -> Result<String, ReportError> {
+        let logo = letterhead.and_then(|l| l.logo.as_ref()).map(Logo::uri);
+        self.env
+            .get_template(template)
+            .and_then(|page| {
+                page.render(context! {
+                    v => Serde(view),
+                    t => Serde(&phrases.texts),
+                    lang => &phrases.lang,
+                    letterhead => Serde(letterhead),
+                    logo,
+                    style => &self.style,
+                    papers => &self.papers,
+                })
+            })
+            .map_err(|e| ReportError::of(&e, &self.shown))
+    }
+}
 
 /// A page that could not be written.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum ReportError {
     /// The template is broken or asks for something that is not in the view.
-    #[error("the template `{template}` failed{}: {message}", line.map_or(String::new(), |l| format!(" at line {l}")))]
+    #[error("the template `{template}` failed{}: {message}\n  hint: compare with the built-in template of the same name", line.map_or(String::new(), |l| format!(" at line {l}")))]
     Template {
         /// Template file.
         template: String,
@@ -39,10 +101,13 @@ pub enum ReportError {
         /// What went wrong.
         message: String,
     },
+    /// The fixed text can't be read.
+    #[error("{0}")]
+    Phrases(String),
 }
 
 impl ReportError {
-    fn of(error: &minijinja::Error) -> Self {
+    fn of(error: &minijinja::Error, shown: &HashMap<String, String>) -> Self {
         // The template's own causes (a filter, an included file) say more than the outermost line.
         let mut message = error.detail().unwrap_or("it can't be rendered").to_owned();
         let mut source = std::error::Error::source(error);
@@ -51,7 +116,10 @@ impl ReportError {
             source = inner.source();
         }
         ReportError::Template {
-            template: error.name().unwrap_or("report.html").to_owned(),
+            template: error.name().map_or_else(
+                || "report.html".to_owned(),
+                |n| shown.get(n).cloned().unwrap_or_else(|| n.to_owned()),
+            ),
             line: error.line(),
             message: format!("{} ({message})", error.kind()),
         }
@@ -63,8 +131,7 @@ impl ReportError {
 /// # Errors
 /// When the template can't be read or asks for something the view does not hold.
 pub fn html(view: &View) -> Result<String, ReportError> {
-    let env = TEMPLATES.as_ref().map_err(ReportError::of)?;
-    env.get_template("report.html")
-        .and_then(|page| page.render(context! { v => Serde(view), style => STYLE }))
-        .map_err(|e| ReportError::of(&e))
+    let pages = BUILT_IN.as_ref().map_err(Clone::clone)?;
+    let phrases = Phrases::built_in("en").map_err(|e| ReportError::Phrases(e.to_string()))?;
+    pages.render("report.html", view, &phrases, None)
 }

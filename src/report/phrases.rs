@@ -41,7 +41,9 @@ pub enum PhraseError {
         why: String,
     },
     /// It is not of the right shape.
-    #[error("the language file {file} is broken: {why}\n  hint: start from one of the built-in files; `language:` first, then `texts:` with one line a key")]
+    #[error(
+        "the language file {file} is broken: {why}\n  hint: start from one of the built-in files; `language:` first, then `texts:` with one line a key"
+    )]
     Broken {
         /// File.
         file: String,
@@ -91,14 +93,12 @@ impl Phrases {
         };
         let path = Path::new(choice);
         let size = std::fs::metadata(path)
-            .map_err(|e| {
-                unreadable(format!(
-                    "{e} (the built-in languages are `en` and `es`)"
-                ))
-            })?
+            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))?
             .len();
         if size > FILE_BYTES {
-            return Err(unreadable("it is larger than a language file can be".into()));
+            return Err(unreadable(
+                "it is larger than a language file can be".into(),
+            ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
         over(parse("en.yaml", ENGLISH)?, choice, &text)
@@ -226,10 +226,21 @@ mod tests {
     #[test]
     fn a_slip_in_a_key_or_gap_is_named_with_its_line() {
         let english = || parse("en", ENGLISH).unwrap();
-        let slip = over(english(), "house.yaml", "language: en\ntexts:\n  made_fro: For\n");
+        let slip = over(
+            english(),
+            "house.yaml",
+            "language: en\ntexts:\n  made_fro: For\n",
+        );
         let said = slip.unwrap_err().to_string();
-        assert!(said.contains("line 3") && said.contains("`made_for`"), "{said}");
-        let gap = over(english(), "house.yaml", "language: en\ntexts:\n  page_of: page {m}\n");
+        assert!(
+            said.contains("line 3") && said.contains("`made_for`"),
+            "{said}"
+        );
+        let gap = over(
+            english(),
+            "house.yaml",
+            "language: en\ntexts:\n  page_of: page {m}\n",
+        );
         let said = gap.unwrap_err().to_string();
         assert!(said.contains("line 3") && said.contains("{m}"), "{said}");
         let tag = over(english(), "house.yaml", "language: '\"><b>'\ntexts: {}\n");

@@ -66,7 +66,9 @@ pub enum TemplateError {
         why: String,
     },
     /// Nothing in it has the name of a template.
-    #[error("{folder} holds no template and no {LETTERHEAD}\n  hint: a template takes the place of the built-in one of the same name: {names}")]
+    #[error(
+        "{folder} holds no template and no {LETTERHEAD}\n  hint: a template takes the place of the built-in one of the same name: {names}"
+    )]
     Empty {
         /// Folder.
         folder: String,
@@ -316,7 +318,10 @@ fn logo(path: &Path) -> Result<Logo, String> {
         return Err("is too large".to_owned());
     }
     let bytes = std::fs::read(path).map_err(|e| format!("can't be read: {e}"))?;
-    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg")) {
+    if path
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("svg"))
+    {
         return match std::str::from_utf8(&bytes) {
             Ok(text) if text.contains("<svg") => Ok(Logo {
                 kind: LogoKind::Svg,
@@ -356,7 +361,10 @@ mod tests {
         assert_eq!(templates.get("report.html").unwrap().text, "mine");
         assert_eq!(templates.get("footer.html").unwrap().text, "also");
         let base = templates.get("base.typ").unwrap();
-        assert_eq!(base.text, Templates::default().get("base.typ").unwrap().text);
+        assert_eq!(
+            base.text,
+            Templates::default().get("base.typ").unwrap().text
+        );
     }
 
     #[test]

@@ -26,7 +26,7 @@ const STACK: usize = 64 << 20;
 const KEEP: usize = 2;
 
 /// Size of a sheet.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Sheet {
     /// 8-1/2 by 11 in.
     #[default]
@@ -169,7 +169,10 @@ pub fn write<V: Serialize>(
         world.file(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
     }
     if let Some(logo) = setting.letterhead.and_then(|l| l.logo.as_ref()) {
-        world.file(&format!("/{}", logo.kind.file()), Bytes::new(logo.bytes.clone()));
+        world.file(
+            &format!("/{}", logo.kind.file()),
+            Bytes::new(logo.bytes.clone()),
+        );
     }
     for source in setting.templates.typeset() {
         world.template(&source.name, source.text.clone(), source.shown.clone());
