@@ -75,6 +75,7 @@ fn things() -> Vec<Thing> {
         label: scope.word().to_owned(),
         outer,
         lies_in: Vec::new(),
+        may_lie_in: Vec::new(),
     })
     .collect()
 }

@@ -105,6 +105,7 @@ fn ours(check: &str, i: &Value) -> Option<Vec<(&'static str, f64)>> {
                     name: text(a),
                     days: Estimate::exact(number(a, "days")),
                     wait: false,
+                    fresh: false,
                     after: a["after"]
                         .as_array()
                         .unwrap()

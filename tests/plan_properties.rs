@@ -242,7 +242,7 @@ proptest! {
         let by = |id: &str| dates.iter().find(|d| d.id == id).unwrap();
         for a in &acts {
             for link in &a.after {
-                prop_assert!(by(&a.id).first > by(&link.id).last);
+                prop_assert!(by(&a.id).first >= by(&link.id).last);
             }
         }
     }
@@ -303,6 +303,7 @@ fn network(days: &[f64], seed: u64) -> Vec<Activity> {
             name: format!("activity {i}"),
             days: Estimate::exact(*d),
             wait: (seed >> (i % 64)) & 1 == 1,
+            fresh: (seed >> ((i + 9) % 64)) & 1 == 1,
             after: (0..i)
                 .filter(|j| (seed >> ((i * 7 + j * 3) % 64)) & 1 == 1)
                 .map(|j| Link {

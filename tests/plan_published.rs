@@ -1145,6 +1145,7 @@ fn network_of_fourteen_activities() {
             name: (*id).into(),
             days: Estimate::new(*a, *m, *b).unwrap(),
             wait: false,
+            fresh: false,
             after: after
                 .chars()
                 .map(|x| Link {
@@ -1186,6 +1187,7 @@ fn merge_points_take_the_later_end_and_the_earlier_start() {
         name: id.into(),
         days: Estimate::exact(days),
         wait: false,
+        fresh: false,
         after: after
             .iter()
             .map(|(id, lag)| Link {

@@ -7,7 +7,7 @@ use jiff::civil::{Date, date};
 use proptest::prelude::*;
 use ringtrue::facts::{ChoiceValue, Comes, Fact, FactKind, Interval, Scope, Vocabulary};
 use ringtrue::record::{Loaded, read};
-use ringtrue::source::{Problems, SourceFile};
+use ringtrue::source::{Place, Problems, SourceFile};
 use ringtrue::units::Kind;
 
 const TODAY: Date = date(2026, 6, 1);
@@ -28,6 +28,8 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         kinds: kinds.iter().map(|k| (*k).to_owned()).collect(),
         silent: None,
         none: None,
+        file: 0,
+        place: Place::default(),
     }
 }
 

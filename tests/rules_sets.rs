@@ -878,6 +878,7 @@ fn things(t: &mut Tape<'_>) -> Vec<Thing> {
         label: String::new(),
         outer,
         lies_in: Vec::new(),
+        may_lie_in: Vec::new(),
     };
     let mut out = vec![thing(Scope::Site, None), thing(Scope::Slab, Some(0))];
     for _ in 0..1 + t.upto(2) {

@@ -138,7 +138,9 @@ impl Describer<'_> {
             .iter()
             .enumerate()
             .filter(|(i, t)| {
-                self.board.holder(*i, scope) == Some(thing) || t.lies_in.contains(&thing)
+                self.board.holder(*i, scope) == Some(thing)
+                    || t.lies_in.contains(&thing)
+                    || t.may_lie_in.contains(&thing)
             })
             .filter_map(|(i, _)| match self.survey.entry(i, from)?.value {
                 Value::Number(n) => Some(n),

@@ -126,6 +126,8 @@ pub struct Thing {
     pub outer: Option<usize>,
     /// Other things it lies in, by index: the panels of a defect. Only gathering looks at these.
     pub lies_in: Vec<usize>,
+    /// Other things it may lie in, where its place is not known well enough.
+    pub may_lie_in: Vec<usize>,
 }
 
 /// What values a fact takes.

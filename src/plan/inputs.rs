@@ -11,9 +11,11 @@ use crate::assessment::Assessment;
 use crate::facts::{Interval, Value};
 use crate::method::{AreaMethod, Method};
 use crate::record::dates;
+use crate::record::geometry;
 use crate::record::model::{AreaRecord, Crew, DefectKind, Material, OneOrMore, Prices, Record};
 use crate::rules::Pack;
-use crate::survey::{Survey, geometry, step_limits};
+use crate::survey::panels::{panels, times};
+use crate::survey::{Survey, step_limits};
 use crate::units::{Measured, Notation, System, Temperature};
 use jiff::civil::Date;
 
@@ -196,8 +198,7 @@ impl Inputs {
             .stairs
             .iter()
             .filter_map(|stair| {
-                let risers: Option<Vec<f64>> =
-                    stair.risers.iter().map(geometry::middle_mm).collect();
+                let risers: Option<Vec<f64>> = stair.risers.iter().map(geometry::middle).collect();
                 Some(StairInput {
                     id: stair.id.clone(),
                     risers_mm: risers.filter(|r| !r.is_empty())?,
@@ -232,7 +233,7 @@ impl Inputs {
             day: dates::day(&record.job.date),
             start,
             coordinates: record.site.coordinates.map(|[lat, lon]| (lat, lon)),
-            sunny: !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade"),
+            sunny: is_sunny(record),
             relief_mm: canonical(&record.slab.relief),
             slab_mm: canonical(&record.slab.thickness),
             areas: record
@@ -308,7 +309,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
             stages.push(step.stage.clone());
         }
     }
-    let shapes = geometry::panels(area);
+    let shapes = panels(area, None);
     let middle = |i: Interval| f64::midpoint(i.lo, i.hi);
     let panels = if shapes.is_empty() {
         surface_m2
@@ -426,7 +427,7 @@ fn gather_patches(
 /// Surface of the panels whose verdict is replacement, m². `None` when no panel has one.
 fn replaced_panels(s: Stages<'_>, area: &AreaRecord) -> Option<Interval> {
     let finding = s.assessment.areas.iter().find(|a| a.id == area.id)?;
-    let shapes = geometry::panels(area);
+    let shapes = panels(area, None);
     let mut sum: Option<Interval> = None;
     for panel in &finding.panels {
         let word = panel.verdict.word.as_str();
@@ -434,7 +435,7 @@ fn replaced_panels(s: Stages<'_>, area: &AreaRecord) -> Option<Interval> {
             continue;
         }
         if let Some(shape) = shapes.iter().find(|p| p.name == panel.id) {
-            let mm2 = geometry::times(shape.width, shape.height);
+            let mm2 = times(shape.width, shape.height);
             let m2 = Interval {
                 lo: mm2.lo / 1e6,
                 hi: mm2.hi / 1e6,
@@ -451,7 +452,7 @@ fn joint_run_mm(area: &AreaRecord) -> f64 {
         return 0.0;
     };
     let sides = |list: &[Measured<crate::units::Length>]| -> f64 {
-        list.iter().filter_map(geometry::middle_mm).sum()
+        list.iter().filter_map(geometry::middle).sum()
     };
     let (across, up) = (sides(&panels.columns), sides(&panels.rows));
     let between = |n: usize| n.saturating_sub(1) as f64;
@@ -485,6 +486,15 @@ fn sealer(pack: &Pack, method: &AreaMethod) -> Option<(String, Interval, u32)> {
         })
 }
 
+/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
+fn is_sunny(record: &Record) -> bool {
+    let roofed = matches!(
+        record.slab.use_.as_str(),
+        "garage_floor" | "interior_floor" | "porch"
+    );
+    !roofed && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
+}
+
 /// How an area is reached: what it touches on the map, its doors, and whether it borders anything
 /// one can walk on to it from. Where no edge is recorded it counts as open.
 fn way(record: &Record, area: &AreaRecord) -> Way {
@@ -500,10 +510,7 @@ fn way(record: &Record, area: &AreaRecord) -> Way {
             let (Some(a), Some(b)) = (own, rect(other)) else {
                 return false;
             };
-            a.min.x <= b.max.x + NEAR_MM
-                && b.min.x <= a.max.x + NEAR_MM
-                && a.min.y <= b.max.y + NEAR_MM
-                && b.min.y <= a.max.y + NEAR_MM
+            geometry::gap_between(a, b) <= NEAR_MM
         })
         .map(|other| other.id.clone())
         .collect();

@@ -264,7 +264,8 @@ pub struct MoneyPlan {
     pub rate: Option<f64>,
     /// Band within which options are undecided.
     pub band: Option<f64>,
-    /// The cheapest over its life, by the likely figures, and what cannot be told from it.
+    /// The cheapest over its life, by the likely figures, and what cannot be told from it. Doing
+    /// little mends nothing and is left out where another option has a price.
     pub decision: Option<Decision>,
     /// What moves the difference between the two cheapest options, widest first.
     pub tornado: Vec<TornadoBar>,

@@ -184,7 +184,10 @@ pub fn add_up(all: &[Amounts]) -> Result<Amounts, MoneyError> {
 
 /// An amount to the cent, halves away from zero.
 pub fn to_cents(amount: Decimal) -> Decimal {
-    amount.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero)
+    let mut cents = amount.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero);
+    // Two decimals in print even where they are zero; an amount too large for them stays as it is.
+    cents.rescale(2);
+    cents
 }
 
 /// An amount times a binary factor, exact where the factor is.

@@ -23,6 +23,8 @@ pub struct Activity {
     pub days: Estimate,
     /// Whether it runs on days off too (curing, drying).
     pub wait: bool,
+    /// Whether it begins on a fresh morning, such as a pour that must not be broken off.
+    pub fresh: bool,
     /// What must be finished before.
     pub after: Vec<Link>,
 }
@@ -311,10 +313,45 @@ pub struct Dated {
     pub wait: bool,
 }
 
+/// A moment: a day and the part of it that is used up (0 to 1).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+struct Moment {
+    day: Date,
+    used: f64,
+}
+
+/// Parts of a day below this are rounding.
+const SLIVER: f64 = 1e-6;
+
+impl Moment {
+    /// So many days on, days off counted like others.
+    fn later(self, days: f64) -> Result<Moment, jiff::Error> {
+        let at = self.used + days.clamp(0.0, 11_000.0);
+        let whole = (at + SLIVER).floor();
+        let used = (at - whole).max(0.0);
+        let day = self
+            .day
+            .checked_add(jiff::Span::new().try_days(whole as i64)?)?;
+        Ok(Moment {
+            day,
+            used: if used < SLIVER { 0.0 } else { used },
+        })
+    }
+
+    /// The last day that it reaches into.
+    fn last_day(self) -> Result<Date, jiff::Error> {
+        if self.used > 0.0 {
+            Ok(self.day)
+        } else {
+            self.day.yesterday()
+        }
+    }
+}
+
 /// Puts the activities on the calendar, each as early as it can be.
 ///
-/// Work takes whole working days (a started day is a day), waits and lags run on days off too. A
-/// day is not shared by an activity and what comes after it.
+/// Work runs on working days only, and shares a day with what follows it at once, unless that
+/// begins on a fresh morning. Waits and lags run on days off too.
 ///
 /// # Errors
 /// As [`programme`], and a calendar without working days.
@@ -324,40 +361,41 @@ pub fn dates(
     calendar: &Calendar,
 ) -> Result<Vec<Dated>, ProgrammeError> {
     let Network { graph, order } = network(activities)?;
-    // Day after the last day of each activity.
-    let mut free: Vec<Date> = vec![start; graph.node_count()];
-    let mut out: Vec<Option<Dated>> = vec![None; graph.node_count()];
     let beyond = |_| ProgrammeError::NoWorkingDay { from: start };
+    let mut free = vec![
+        Moment {
+            day: start,
+            used: 0.0
+        };
+        graph.node_count()
+    ];
+    let mut out: Vec<Option<Dated>> = vec![None; graph.node_count()];
     for n in order {
         let a = graph[n];
-        let mut first = start;
+        let mut from = Moment {
+            day: start,
+            used: 0.0,
+        };
         for e in graph.edges_directed(n, Direction::Incoming) {
-            first = first.max(later(free[e.source().index()], *e.weight()).map_err(beyond)?);
+            let ready = free[e.source().index()]
+                .later(*e.weight())
+                .map_err(beyond)?;
+            if ready > from {
+                from = ready;
+            }
         }
         let needed = SpreadRule::Pert.moments(a.days).mean;
-        let (next_free, days_off) = if a.wait {
-            (later(first, needed).map_err(beyond)?, 0)
+        let (first, until, days_off) = if a.wait {
+            (from.day, from.later(needed).map_err(beyond)?, 0)
         } else {
-            first = calendar.next(first)?;
-            let mut day = first;
-            let mut off = 0;
-            let whole = whole_days(needed);
-            for worked in 0..whole {
-                if worked > 0 {
-                    let next = calendar.next(day)?;
-                    off += days_between(day, next);
-                    day = next;
-                }
-                day = day.tomorrow().map_err(beyond)?;
-            }
-            (day, off)
+            work(a, from, needed, calendar)?
         };
-        free[n.index()] = next_free;
+        free[n.index()] = until;
         out[n.index()] = Some(Dated {
             id: a.id.clone(),
             name: a.name.clone(),
             first,
-            last: next_free.yesterday().map_err(beyond)?,
+            last: until.last_day().map_err(beyond)?,
             days_off,
             wait: a.wait,
         });
@@ -365,13 +403,40 @@ pub fn dates(
     Ok(out.into_iter().flatten().collect())
 }
 
-fn whole_days(days: f64) -> u32 {
-    // Beyond thirty years a programme is a slip of the pen; the cast saturates.
-    (days - 1e-9).ceil().clamp(0.0, 11_000.0) as u32
-}
-
-fn later(day: Date, days: f64) -> Result<Date, jiff::Error> {
-    day.checked_add(jiff::Span::new().try_days(i64::from(whole_days(days)))?)
+/// First day, end and days off of a piece of work of so many working days.
+fn work(
+    a: &Activity,
+    from: Moment,
+    needed: f64,
+    calendar: &Calendar,
+) -> Result<(Date, Moment, u32), ProgrammeError> {
+    let beyond = |_| ProgrammeError::NoWorkingDay { from: from.day };
+    let mut at = from;
+    if a.fresh && at.used > 0.0 {
+        at = Moment {
+            day: at.day.tomorrow().map_err(beyond)?,
+            used: 0.0,
+        };
+    }
+    if !calendar.works(at.day) {
+        at = Moment {
+            day: calendar.next(at.day)?,
+            used: 0.0,
+        };
+    }
+    let first = at.day;
+    let (mut left, mut off) = (needed.min(11_000.0), 0);
+    while left > SLIVER {
+        if at.used == 0.0 && !calendar.works(at.day) {
+            let next = calendar.next(at.day)?;
+            off += days_between(at.day, next);
+            at.day = next;
+        }
+        let part = left.min(1.0 - at.used);
+        left -= part;
+        at = at.later(part).map_err(beyond)?;
+    }
+    Ok((first, at, off))
 }
 
 fn days_between(from: Date, to: Date) -> u32 {
@@ -548,6 +613,7 @@ mod tests {
             name: id.into(),
             days: Estimate::exact(days),
             wait: false,
+            fresh: false,
             after: after
                 .iter()
                 .map(|(id, lag)| Link {
@@ -628,6 +694,22 @@ mod tests {
             dates(&acts, date(2026, 6, 5), &never),
             Err(ProgrammeError::NoWorkingDay { .. })
         ));
+    }
+
+    #[test]
+    fn short_works_share_a_day_and_a_pour_begins_in_the_morning() {
+        // Monday 2026-06-01: half a day and a quarter share it; the pour waits for Tuesday.
+        let pour = Activity {
+            fresh: true,
+            ..work("pour", 0.5, &[("b", 0.0)])
+        };
+        let acts = [work("a", 0.5, &[]), work("b", 0.25, &[("a", 0.0)]), pour];
+        let d = dates(&acts, date(2026, 6, 1), &Calendar::default()).unwrap();
+        assert_eq!(d[1].first, date(2026, 6, 1));
+        assert_eq!(
+            (d[2].first, d[2].last),
+            (date(2026, 6, 2), date(2026, 6, 2))
+        );
     }
 
     #[test]

@@ -96,7 +96,7 @@ pub enum SlabHow {
     Measured,
     /// Between the coldest air of the hours before and the warmest, no sun.
     Air,
-    /// As `Air`, with the sun's heat as an upper bound.
+    /// Between the mean of the air before and what the sun can give at most.
     Sun,
     /// As `Air`; whether the sun adds to it is not known, because the place is not.
     SunNotKnown,
@@ -440,7 +440,10 @@ fn numbers(
                     ),
                 });
                 let greatest = bound.filter(|b| *b > warmest).unwrap_or(warmest);
-                (coldest, greatest, SlabHow::Sun)
+                // In the sun a slab is no colder than the mean of the air it follows.
+                let kelvins = hours[from..=i].iter().map(|h| h.air.get::<kelvin>());
+                let mean = kelvins.sum::<f64>() / (i + 1 - from) as f64;
+                (Temperature::new::<kelvin>(mean), greatest, SlabHow::Sun)
             }
             None => (coldest, warmest, SlabHow::Air),
         },

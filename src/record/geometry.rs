@@ -1,7 +1,132 @@
-//! Plane geometry of outlines and the names of panels.
+//! Plane geometry of the slab map: points and outlines out of a record, and the names of panels.
 
-/// A point on the slab map, in mm.
+use crate::record::model::{AreaRecord, Record};
+use crate::units::{Length, Measured, Notation, Size};
+
+/// A point on the slab map, in mm: to the right, upward.
 pub type Point = (f64, f64);
+
+/// Lower left and upper right corner of an upright rectangle.
+pub type Bounds = (Point, Point);
+
+/// Middle of a measure in its canonical unit; `None` when it is unknown or has no middle.
+pub fn middle<T: Notation>(measured: &Measured<T>) -> Option<f64> {
+    let i = measured.canonical()?;
+    let m = f64::midpoint(i.lo, i.hi);
+    m.is_finite().then_some(m)
+}
+
+/// A point of the record; ranges count by their middle.
+pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
+    Some((middle(&at[0])?, middle(&at[1])?))
+}
+
+/// Width and length of a size, mm; `None` where one is not known or not above zero.
+pub fn sides_of(size: &Size) -> Option<(f64, f64)> {
+    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
+    (w > 0.0 && h > 0.0).then_some((w, h))
+}
+
+/// Corners of an upright rectangle, from the lower left.
+pub fn rectangle(at: Point, width: f64, height: f64) -> Vec<Point> {
+    vec![
+        at,
+        (at.0 + width, at.1),
+        (at.0 + width, at.1 + height),
+        (at.0, at.1 + height),
+    ]
+}
+
+/// Upright rectangle round a middle.
+pub fn around(centre: Point, width: f64, height: f64) -> Bounds {
+    (
+        (centre.0 - width / 2.0, centre.1 - height / 2.0),
+        (centre.0 + width / 2.0, centre.1 + height / 2.0),
+    )
+}
+
+/// Corners of an area as recorded: its outline, or the rectangle of its size at its origin.
+/// `None` where the record gives no place.
+pub fn corners(area: &AreaRecord) -> Option<Vec<Point>> {
+    let outline: Option<Vec<Point>> = area.outline.iter().map(point).collect();
+    if let Some(outline) = outline.filter(|o| o.len() >= 3)
+        && let Some((low, high)) = bounds(&outline)
+        && high.0 > low.0
+        && high.1 > low.1
+    {
+        return Some(outline);
+    }
+    let (w, h) = sides_of(area.size.as_ref()?)?;
+    Some(rectangle(point(area.origin.as_ref()?)?, w, h))
+}
+
+/// Corners of every area that has a place on the map, in record order. Where no area gives its
+/// place, the first with a size stands at the corner of the map.
+pub fn places(record: &Record) -> Vec<Option<Vec<Point>>> {
+    let mut places: Vec<Option<Vec<Point>>> = record.areas.iter().map(corners).collect();
+    if places.iter().all(Option::is_none) {
+        let first = record.areas.iter().enumerate().find_map(|(i, area)| {
+            let (w, h) = sides_of(area.size.as_ref()?)?;
+            Some((i, rectangle((0.0, 0.0), w, h)))
+        });
+        if let Some((i, outline)) = first
+            && let Some(place) = places.get_mut(i)
+        {
+            *place = Some(outline);
+        }
+    }
+    places
+}
+
+/// Whether a point lies in a rectangle or on its edge.
+pub fn inside((low, high): Bounds, p: Point) -> bool {
+    low.0 <= p.0 && p.0 <= high.0 && low.1 <= p.1 && p.1 <= high.1
+}
+
+/// Whether two rectangles share more than an edge.
+pub fn overlap(a: Bounds, b: Bounds) -> bool {
+    let meets = |a: (f64, f64), b: (f64, f64)| a.0 < b.1 && b.0 < a.1;
+    meets((a.0.0, a.1.0), (b.0.0, b.1.0)) && meets((a.0.1, a.1.1), (b.0.1, b.1.1))
+}
+
+/// From a rectangle to a point; zero inside.
+pub fn gap_to((low, high): Bounds, p: Point) -> f64 {
+    let out = |lo: f64, hi: f64, x: f64| (lo - x).max(x - hi).max(0.0);
+    out(low.0, high.0, p.0).hypot(out(low.1, high.1, p.1))
+}
+
+/// Free distance between two rectangles; zero where they touch.
+pub fn gap_between(a: Bounds, b: Bounds) -> f64 {
+    let out = |a: (f64, f64), b: (f64, f64)| (b.0 - a.1).max(a.0 - b.1).max(0.0);
+    out((a.0.0, a.1.0), (b.0.0, b.1.0)).hypot(out((a.0.1, a.1.1), (b.0.1, b.1.1)))
+}
+
+/// Smallest rectangle that holds both.
+pub fn hull(a: Bounds, b: Bounds) -> Bounds {
+    (
+        (a.0.0.min(b.0.0), a.0.1.min(b.0.1)),
+        (a.1.0.max(b.1.0), a.1.1.max(b.1.1)),
+    )
+}
+
+/// Whether a straight line from one point to another touches a rectangle. The line is cut by the
+/// two pairs of parallel edges in turn; what is left lies inside.
+pub fn crosses((low, high): Bounds, from: Point, to: Point) -> bool {
+    let (mut enters, mut leaves) = (0.0_f64, 1.0_f64);
+    for (lo, hi, a, b) in [(low.0, high.0, from.0, to.0), (low.1, high.1, from.1, to.1)] {
+        let run = b - a;
+        if run == 0.0 {
+            if a < lo || a > hi {
+                return false;
+            }
+            continue;
+        }
+        let (t1, t2) = ((lo - a) / run, (hi - a) / run);
+        enters = enters.max(t1.min(t2));
+        leaves = leaves.min(t1.max(t2));
+    }
+    enters <= leaves
+}
 
 /// Surface of a polygon by the shoelace formula, in the square of the points' unit.
 pub fn surface(corners: &[Point]) -> f64 {
@@ -19,7 +144,7 @@ fn sides(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> {
 }
 
 /// Lower left and upper right of the smallest upright rectangle around the points.
-pub fn bounds(corners: &[Point]) -> Option<(Point, Point)> {
+pub fn bounds(corners: &[Point]) -> Option<Bounds> {
     let first = *corners.first()?;
     Some(corners.iter().fold((first, first), |(low, high), p| {
         (
@@ -190,6 +315,37 @@ mod tests {
         assert_eq!(crossing(&SQUARE), None);
         let there_and_back = [(0.0, 0.0), (4.0, 0.0), (2.0, 0.0), (2.0, 4.0)];
         assert!(crossing(&there_and_back).is_some());
+    }
+
+    #[test]
+    fn lines_and_patches_meet_rectangles_as_drawn() {
+        let square = ((0.0, 0.0), (4.0, 4.0));
+        // Straight through, ending inside, along an edge, and past a corner.
+        assert!(crosses(square, (-1.0, 2.0), (5.0, 2.0)));
+        assert!(crosses(square, (2.0, 9.0), (2.0, 3.0)));
+        assert!(crosses(square, (4.0, 1.0), (4.0, 9.0)));
+        assert!(!crosses(square, (3.0, 6.0), (6.0, 3.0)));
+        assert!(!crosses(square, (5.0, 0.0), (5.0, 4.0)));
+        // Neighbours that share an edge do not overlap.
+        assert!(!overlap(square, ((4.0, 0.0), (8.0, 4.0))));
+        assert!(overlap(square, around((4.0, 2.0), 1.0, 1.0)));
+        // 3 across and 4 up from the corner: 5 by Pythagoras.
+        assert_eq!(gap_to(square, (7.0, 8.0)), 5.0);
+        assert_eq!(gap_between(square, ((7.0, 8.0), (9.0, 9.0))), 5.0);
+        assert_eq!(gap_between(square, ((2.0, 2.0), (9.0, 9.0))), 0.0);
+    }
+
+    #[test]
+    fn sizes_without_both_sides_place_nothing() {
+        assert_eq!(
+            sides_of(&"1 m x 500 mm".parse().unwrap()),
+            Some((1000.0, 500.0))
+        );
+        let unknown = Size {
+            width: Measured::Unknown,
+            length: Measured::Unknown,
+        };
+        assert_eq!(sides_of(&unknown), None);
     }
 
     #[test]

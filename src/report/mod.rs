@@ -6,6 +6,7 @@
 pub mod compare;
 pub mod crew;
 pub mod drawings;
+pub mod names;
 mod page;
 #[cfg(feature = "pdf")]
 pub mod pdf;

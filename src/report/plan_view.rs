@@ -45,6 +45,8 @@ pub struct Section {
     pub picture: Option<String>,
     /// Tables.
     pub tables: Vec<Table>,
+    /// Tables too long for a terminal: for pages only.
+    pub details: Vec<Table>,
 }
 
 /// A table.
@@ -112,6 +114,7 @@ impl PlanView {
         if let Some(window) = &plan.window {
             let mut s = w.window(window);
             s.tables.clear();
+            s.details.clear();
             sections.push(s);
         }
         sections.push(w.orders(plan));
@@ -147,7 +150,9 @@ fn minutes(seconds: u64) -> f64 {
 
 /// A count in words where it is one thing: `1 bag`, `2 to 3 bags`.
 fn count(i: Interval, one: &str) -> String {
-    if i.is_exact() {
+    if one == "batch" && i.is_exact() && i.lo != 1.0 {
+        format!("{} batches", i.lo)
+    } else if i.is_exact() {
         format!("{} {one}{}", i.lo, if i.lo == 1.0 { "" } else { "s" })
     } else {
         format!("{} to {} {one}s", i.lo, i.hi)
@@ -522,16 +527,19 @@ impl Writer {
             count(Interval::exact(p.bags_per_batch as f64), "bag"),
             self.m2(p.batch_m2),
             clock(minutes(p.run.end_s)),
-            count(Interval::exact(p.ahead as f64), "batch").replace("batchs", "batches")
+            count(Interval::exact(p.ahead as f64), "batch")
         ));
         s.lead.push(self.working(p));
         s.lead.push(if p.largest.batches == 0 {
             "Not even one batch is spread within its working time.".to_owned()
         } else {
             format!(
-                "Wet edges hold for {} or less, {} batches in a row. Stop at a joint before that.",
+                "Wet edges hold for {} or less, {}. Stop at a joint before that.",
                 self.m2(p.largest.area_m2),
-                p.largest.batches
+                match p.largest.batches {
+                    1 => "a single batch".to_owned(),
+                    n => format!("{n} batches in a row"),
+                }
             )
         });
         s.lead.extend(self.water(p));
@@ -699,6 +707,14 @@ impl Writer {
                 }
             }
         }
+        let working: Vec<&JudgedHour> = w
+            .window
+            .hours
+            .iter()
+            // Nights say nothing that the limits do not.
+            .filter(|h| !h.troubles.iter().any(|t| t.kind == TroubleKind::Hours))
+            .collect();
+        s.tables.push(self.stretches(&working));
         let mut t = Table::new(
             &format!(
                 "Hour by hour; drying rate by {}, real rates scatter about 40 % around it",
@@ -716,25 +732,45 @@ impl Writer {
                 "Why",
             ],
         );
-        for h in &w.window.hours {
-            // Nights say nothing that the head of the table does not.
-            if !h.troubles.iter().any(|t| t.kind == TroubleKind::Hours) {
-                t.rows.push(self.hour(h));
-            }
-        }
-        s.tables.push(t);
+        t.rows = working.iter().map(|h| self.hour(h)).collect();
+        s.details.push(t);
         s
+    }
+
+    /// Hours in a row with the same verdict for the same reasons, together.
+    fn stretches(self, hours: &[&JudgedHour]) -> Table {
+        let mut t = Table::new(
+            "A start in these hours, for one hour of work",
+            &["From", "To", "Verdict", "Why"],
+        );
+        let alike = |a: &JudgedHour, b: &JudgedHour| {
+            let kinds = |h: &JudgedHour| {
+                h.troubles
+                    .iter()
+                    .map(|t| (t.kind, t.weight))
+                    .collect::<Vec<_>>()
+            };
+            let next = b.numbers.local.duration_since(a.numbers.local).as_hours() == 1;
+            a.verdict == b.verdict && kinds(a) == kinds(b) && next
+        };
+        for run in hours.chunk_by(|a, b| alike(a, b)) {
+            let (Some(first), Some(last)) = (run.first(), run.last()) else {
+                continue;
+            };
+            let why: Vec<&str> = first.troubles.iter().map(|t| t.kind.name()).collect();
+            t.row([
+                moment(first.numbers.local),
+                format!("{:02}:00", last.numbers.local.hour() + 1),
+                verdict_word(first.verdict).to_owned(),
+                why.join(", "),
+            ]);
+        }
+        t
     }
 
     fn hour(self, h: &JudgedHour) -> Vec<String> {
         let n = &h.numbers;
         let exact = Interval::exact;
-        let verdict = match h.verdict {
-            WindowVerdict::Fine => "fine",
-            WindowVerdict::WithCare => "with care",
-            WindowVerdict::NotKnown => "not known",
-            WindowVerdict::Not => "not",
-        };
         let slab = self.kind(
             Kind::Temperature,
             Interval {
@@ -761,8 +797,13 @@ impl Writer {
                 || "not known".to_owned(),
                 |(lo, hi)| self.kind(Kind::SpreadRate, Interval { lo, hi }),
             ),
-            self.celsius(n.heat_index_c),
-            verdict.to_owned(),
+            // Below 80 F the index says nothing.
+            if n.heat_index_c >= 26.5 {
+                self.celsius(n.heat_index_c)
+            } else {
+                String::new()
+            },
+            verdict_word(h.verdict).to_owned(),
             h.troubles
                 .iter()
                 .map(|t| self.trouble(t))
@@ -895,7 +936,8 @@ impl Writer {
                 .filter_map(|i| m.options.get(*i))
                 .map(|o| o.name.as_str())
                 .collect();
-            s.lead.push(if m.options.len() == 1 {
+            let compared = m.options.iter().filter(|o| o.option != "do_little").count();
+            s.lead.push(if compared <= 1 {
                 format!(
                     "Only “{}” has prices, so there is nothing to compare it with.",
                     best.name
@@ -924,9 +966,17 @@ impl Writer {
                 "A repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
                 self.kind(Kind::Share, Interval { lo: e.cost_share.0, hi: e.cost_share.1 })
             ));
+            let longest = m
+                .options
+                .iter()
+                .find(|o| o.option == "repair")
+                .map(|o| o.life_years.2);
             if let Some(years) = e.life_years {
+                let within = longest.is_none_or(|l| years <= l);
                 s.lead.push(format!(
-                    "At the likely prices the repair must last {years:.0} years to cost no more a year than replacing everything."
+                    "At the likely prices the repair must last {} to cost no more a year than replacing everything{}.",
+                    if years > 100.0 { "over 100 years".to_owned() } else { format!("{years:.0} years") },
+                    if within { "" } else { ", which is longer than such repairs last" }
                 ));
             }
         }
@@ -962,7 +1012,10 @@ impl Writer {
         );
         for test in &plan.tests {
             t.row([
-                test.area.clone(),
+                plan.areas
+                    .iter()
+                    .find(|a| a.id == test.area)
+                    .map_or_else(|| test.area.clone(), |a| a.name.clone()),
                 test.what.clone(),
                 test.count.to_string(),
                 test.keep.clone(),
@@ -988,6 +1041,15 @@ impl Writer {
             ]);
         }
         t
+    }
+}
+
+fn verdict_word(v: WindowVerdict) -> &'static str {
+    match v {
+        WindowVerdict::Fine => "fine",
+        WindowVerdict::WithCare => "with care",
+        WindowVerdict::NotKnown => "not known",
+        WindowVerdict::Not => "not",
     }
 }
 

@@ -86,7 +86,7 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
             .map(|a| columns(&a.name))
             .max()
             .unwrap_or(1)
-            .min(width / 4);
+            .min(width / 3);
         let left = 2 + ids + 2 + names + 2 + 4;
         for area in &v.areas {
             let mut lines = wrap(&area.verdict, width.saturating_sub(left).max(16)).into_iter();

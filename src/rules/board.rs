@@ -148,7 +148,16 @@ impl Board {
         (holder != NOBODY).then_some(holder as usize)
     }
 
-    /// Whether a thing lies in another of the given scope.
+    /// Whether a thing lies in another of the given scope, or may do so.
+    pub(super) fn may_lie_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
+        self.lies_inside(thing, outer, scope)
+            || self
+                .things
+                .get(thing)
+                .is_some_and(|t| t.may_lie_in.contains(&outer))
+    }
+
+    /// Whether a thing lies in another of the given scope for certain.
     pub(super) fn lies_inside(&self, thing: usize, outer: usize, scope: Scope) -> bool {
         self.holder(thing, scope) == Some(outer)
             || self

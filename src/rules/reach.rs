@@ -118,7 +118,7 @@ pub(super) fn reads(pack: &Pack, board: &Board, work: Work, thing: usize) -> Vec
                 let outer = pack.vocabulary.fact(fact).scope;
                 board
                     .of_scope(pack.vocabulary.fact(from).scope)
-                    .filter(|&t| board.lies_inside(t, thing, outer))
+                    .filter(|&t| board.may_lie_inside(t, thing, outer))
                     .map(|thing| Spot { thing, fact: from })
                     .collect()
             }

@@ -416,27 +416,39 @@ fn gather(pack: &Pack, board: &mut Board, fact: FactId, thing: usize) {
         return;
     };
     let inner_scope = pack.vocabulary.fact(from).scope;
-    let bits = greatest(
-        board
-            .of_scope(inner_scope)
-            .filter(|&t| board.lies_inside(t, thing, outer.scope))
-            .map(|t| board.get(pack, t, from)),
-    );
-    match (bits, outer.none) {
-        (Some(bits), _) => board.set_bits(thing, fact, bits),
-        (None, Some(none)) => board.set(pack, thing, fact, none),
-        (None, None) => board.forget(pack, thing, fact),
+    let inside = |t: usize| {
+        board.may_lie_inside(t, thing, outer.scope).then(|| {
+            (
+                board.get(pack, t, from),
+                board.lies_inside(t, thing, outer.scope),
+            )
+        })
+    };
+    let none = outer.none.and_then(|none| {
+        let cells = pack.cells.get(usize::from(fact.0))?;
+        Some(cells.of_value(none)).filter(|bits| !bits.is_empty())
+    });
+    match greatest(board.of_scope(inner_scope).filter_map(inside), none) {
+        Some(bits) => board.set_bits(thing, fact, bits),
+        None => board.forget(pack, thing, fact),
     }
 }
 
-/// Every possible greatest of several sets: at least the greatest of the least of each.
-fn greatest(sets: impl Iterator<Item = Bits>) -> Option<Bits> {
-    let (mut all, mut least) = (Bits::NONE, 0usize);
-    for set in sets {
+/// Every possible greatest of several sets, each inside for certain or only perhaps: at least the
+/// greatest of the least of those that are certain. Where nothing is inside for certain it may also
+/// be `none`; where that says nothing, nothing is said.
+fn greatest(sets: impl Iterator<Item = (Bits, bool)>, none: Option<Bits>) -> Option<Bits> {
+    let (mut all, mut least) = (Bits::NONE, None);
+    for (set, certain) in sets {
         all = all.or(set);
-        least = least.max(set.lowest().unwrap_or(0));
+        if certain {
+            least = least.max(Some(set.lowest().unwrap_or(0)));
+        }
     }
-    (!all.is_empty()).then(|| all.less(Bits::first(least)))
+    match least {
+        Some(least) => Some(all.less(Bits::first(least))).filter(|bits| !bits.is_empty()),
+        None => none.map(|none| all.or(none)),
+    }
 }
 
 impl Table {

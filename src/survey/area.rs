@@ -1,14 +1,21 @@
 //! Facts of areas and panels.
 
 use crate::facts::{Interval, Scope};
+use crate::record::geometry::{self, Point};
 use crate::record::model::{AreaRecord, DefectKind, Record};
 use crate::units::Notation;
 
 use super::builder::Builder;
-use super::geometry::{self, PanelShape};
+use super::panels::{self, PanelShape, times};
 use super::{AreaThings, defect, headroom, stats};
 
-pub(super) fn area(b: &mut Builder<'_>, record: &Record, index: usize, slab: usize) -> AreaThings {
+pub(super) fn area(
+    b: &mut Builder<'_>,
+    record: &Record,
+    index: usize,
+    slab: usize,
+    place: Option<&[Point]>,
+) -> AreaThings {
     let area = &record.areas[index];
     let path = format!("areas.{index}");
     let thing = b.thing(Scope::Area, format!("area {}", area.id), Some(slab));
@@ -39,8 +46,8 @@ pub(super) fn area(b: &mut Builder<'_>, record: &Record, index: usize, slab: usi
         "from the stairs listed",
         vec!["stairs".into()],
     );
-    let shapes = geometry::panels(area);
-    let panels = panels(b, area, &path, thing, slab, &shapes);
+    let shapes = panels::panels(area, place);
+    let panels = panel_things(b, area, &path, thing, slab, &shapes);
     b.signs(thing, &area.signs, &format!("{path}.signs"));
     tests(b, area, &path, thing);
     let surface = b.number(thing, "area_surface");
@@ -63,7 +70,7 @@ pub(super) fn area(b: &mut Builder<'_>, record: &Record, index: usize, slab: usi
         .collect();
     shares(b, area, &path, thing, &defects);
     panel_shares(b, area, &path, &shapes, &panels, &defects);
-    hollow(b, area, &path, thing, surface);
+    hollow(b, area, &path, thing, surface, &defects);
     headroom::room(b, record, index, thing);
     let joints = area
         .joints
@@ -104,8 +111,7 @@ fn surface(b: &mut Builder<'_>, area: &AreaRecord, path: &str, thing: usize) {
             format!("{path}.surface"),
         );
     } else if area.outline.len() >= 3 {
-        let surface =
-            geometry::corners(area).map(|c| Interval::exact(geometry::polygon_surface(&c) / 1e6));
+        let surface = geometry::corners(area).map(|c| Interval::exact(geometry::surface(&c) / 1e6));
         b.worked_out(
             thing,
             "area_surface",
@@ -129,6 +135,17 @@ pub(super) struct PanelNumbers {
     pub side: Interval,
     pub ratio: Interval,
     pub spacing: Option<Interval>,
+}
+
+impl PanelNumbers {
+    /// Everything from the one to the other.
+    pub fn hull(self, other: PanelNumbers) -> PanelNumbers {
+        PanelNumbers {
+            side: self.side.hull(other.side),
+            ratio: self.ratio.hull(other.ratio),
+            spacing: self.spacing.zip(other.spacing).map(|(a, b)| a.hull(b)),
+        }
+    }
 }
 
 pub(super) fn numbers(shape: &PanelShape, thickness: Option<Interval>) -> PanelNumbers {
@@ -156,7 +173,7 @@ pub(super) fn numbers(shape: &PanelShape, thickness: Option<Interval>) -> PanelN
     }
 }
 
-fn panels(
+fn panel_things(
     b: &mut Builder<'_>,
     area: &AreaRecord,
     path: &str,
@@ -478,8 +495,8 @@ fn shares(b: &mut Builder<'_>, area: &AreaRecord, path: &str, thing: usize, defe
     );
 }
 
-/// Share of each panel that its defects cover: a patch that reaches over several panels covers at
-/// least what the others can't hold, at most its whole surface.
+/// Share of each panel that its defects cover: a patch that reaches over several panels, or may lie
+/// in any of several, covers at least what the others can't hold, at most its whole surface.
 fn panel_shares(
     b: &mut Builder<'_>,
     area: &AreaRecord,
@@ -489,7 +506,7 @@ fn panel_shares(
     defects: &[usize],
 ) {
     for (shape, (_, panel)) in shapes.iter().zip(panels) {
-        let mine = geometry::times(shape.width, shape.height);
+        let mine = times(shape.width, shape.height);
         let mine = Interval {
             lo: mine.lo / 1e6,
             hi: mine.hi / 1e6,
@@ -498,12 +515,16 @@ fn panel_shares(
             .defects
             .iter()
             .zip(defects)
-            .filter(|(d, t)| loses_surface(d.kind) && b.things[**t].lies_in.contains(panel))
+            .filter(|(d, t)| {
+                let t = &b.things[**t];
+                loses_surface(d.kind) && (t.lies_in.contains(panel) || t.may_lie_in.contains(panel))
+            })
             .map(|(_, &t)| {
                 let surface = b.number(t, "defect_surface")?;
                 let others: f64 = b.things[t]
                     .lies_in
                     .iter()
+                    .chain(&b.things[t].may_lie_in)
                     .filter(|p| *p != panel)
                     .filter_map(|p| panels.iter().position(|(_, q)| q == p))
                     .map(|i| shapes[i].width.hi * shapes[i].height.hi / 1e6)
@@ -532,6 +553,7 @@ fn hollow(
     path: &str,
     thing: usize,
     surface: Option<Interval>,
+    defects: &[usize],
 ) {
     if let Some(sounding) = &area.tests.sounding {
         let paths = vec![format!("{path}.tests.sounding")];
@@ -574,5 +596,25 @@ fn hollow(
                 paths,
             );
         }
+        return;
+    }
+    let hollow: Vec<Option<Interval>> = area
+        .defects
+        .iter()
+        .zip(defects)
+        .filter(|(d, _)| matches!(d.kind, DefectKind::Delamination | DefectKind::Debonding))
+        .map(|(_, &t)| b.number(t, "share"))
+        .collect();
+    if !hollow.is_empty() {
+        b.worked_out(
+            thing,
+            "hollow_share",
+            Some(Interval {
+                lo: union_share(&hollow).lo,
+                hi: 1.0,
+            }),
+            "at least the hollow patches recorded; the rest was not sounded",
+            vec![format!("{path}.defects")],
+        );
     }
 }

@@ -32,6 +32,7 @@ impl<'v> Builder<'v> {
             label: label.into(),
             outer,
             lies_in: Vec::new(),
+            may_lie_in: Vec::new(),
         });
         self.things.len() - 1
     }

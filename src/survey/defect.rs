@@ -1,12 +1,13 @@
 //! Facts of numbered defects.
 
 use crate::facts::{Interval, Scope};
+use crate::record::geometry;
 use crate::record::model::{DefectKind, Record};
 use crate::units::Measured;
 
-use super::area::numbers;
+use super::area::{PanelNumbers, numbers};
 use super::builder::{Builder, kind_word};
-use super::geometry::{self, PanelShape, Point};
+use super::panels::{self, PanelShape, times};
 
 /// What lies around a defect.
 pub(super) struct Around<'a> {
@@ -30,7 +31,6 @@ pub(super) fn defect(
     let at = |field: &str| format!("{path}.{field}");
     let thing = b.thing(Scope::Defect, format!("defect {}", d.id), Some(around.area));
     b.word(thing, "kind", Some(&kind_word(d.kind)), at("kind"));
-    b.things[thing].lies_in = lies_in(d, around);
 
     b.measured(thing, "loss_depth", d.depth.as_ref(), at("depth"));
     b.measured(
@@ -82,7 +82,7 @@ pub(super) fn defect(
             d.to.as_ref().and_then(geometry::point),
         )
     {
-        let length = (to.x - from.x).hypot(to.y - from.y);
+        let length = (to.0 - from.0).hypot(to.1 - from.1);
         b.worked_out(
             thing,
             "crack_length",
@@ -102,6 +102,14 @@ pub(super) fn defect(
     b.measured(thing, "count", d.count.as_ref(), at("count"));
     frames(b, d, thing, &path);
     sizes(b, d, thing, &path, around);
+    let surface = b.number(thing, "defect_surface").map(|m2| Interval {
+        lo: m2.lo * 1e6,
+        hi: m2.hi * 1e6,
+    });
+    let lies = panels::lies_in(d, around.shapes, surface);
+    let panel = |i: &usize| around.panels.get(*i).map(|(_, t)| *t);
+    b.things[thing].lies_in = lies.sure.iter().filter_map(panel).collect();
+    b.things[thing].may_lie_in = lies.maybe.iter().filter_map(panel).collect();
     own_panel(b, thing, around, area);
     let thickness = b.number(around.slab, "thickness").filter(|t| t.lo > 0.0);
     let depth = b
@@ -123,34 +131,6 @@ pub(super) fn defect(
     readings(b, d, thing, &path);
     b.signs(thing, &d.signs, &at("signs"));
     thing
-}
-
-/// Panels the defect is recorded in, or lies in by its place on the map.
-fn lies_in(d: &crate::record::model::Defect, around: &Around<'_>) -> Vec<usize> {
-    if !d.panels.is_empty() {
-        return around
-            .panels
-            .iter()
-            .filter(|(name, _)| d.panels.contains(name))
-            .map(|(_, t)| *t)
-            .collect();
-    }
-    let ends: Vec<Point> = [&d.at, &d.to]
-        .into_iter()
-        .flatten()
-        .filter_map(geometry::point)
-        .collect();
-    around
-        .shapes
-        .iter()
-        .zip(around.panels)
-        .filter(|(shape, _)| {
-            shape
-                .rect
-                .is_some_and(|r| ends.iter().any(|p| r.contains(*p)))
-        })
-        .map(|(_, (_, t))| *t)
-        .collect()
 }
 
 /// Mean of the counts in one-square-yard frames.
@@ -198,7 +178,7 @@ fn sizes(
             d.length.as_ref().and_then(Measured::canonical),
         ) {
             if d.kind == DefectKind::Spall {
-                let mm2 = geometry::times(w, l);
+                let mm2 = times(w, l);
                 b.worked_out(
                     thing,
                     "defect_surface",
@@ -214,7 +194,7 @@ fn sizes(
             b.worked_out(
                 thing,
                 "defect_surface",
-                Some(geometry::times(share, whole)),
+                Some(times(share, whole)),
                 "share times the surface of the area",
                 vec![at("share")],
             );
@@ -240,20 +220,31 @@ fn sizes(
     }
 }
 
-/// Numbers of the panel it lies in; of the longest when it lies in several, and of the longest of
-/// the area when no panel is named.
+/// Numbers of the panel it lies in; of the longest when it lies in several. Where the panel is not
+/// known, everything from the shortest to the longest it may lie in.
 fn own_panel(b: &mut Builder<'_>, thing: usize, around: &Around<'_>, area: usize) {
     let thickness = b.number(around.slab, "thickness");
-    let inside =
-        |t: &usize| b.things[thing].lies_in.is_empty() || b.things[thing].lies_in.contains(t);
-    let longest = around
-        .shapes
-        .iter()
-        .zip(around.panels)
-        .filter(|(_, (_, t))| inside(t))
-        .map(|(shape, _)| numbers(shape, thickness))
+    let of = |panels: &[usize]| -> Vec<PanelNumbers> {
+        around
+            .shapes
+            .iter()
+            .zip(around.panels)
+            .filter(|(_, (_, t))| panels.contains(t))
+            .map(|(shape, _)| numbers(shape, thickness))
+            .collect()
+    };
+    let longest = of(&b.things[thing].lies_in)
+        .into_iter()
         .max_by(|a, c| a.side.hi.total_cmp(&c.side.hi));
-    let Some(n) = longest else { return };
+    let others = of(&b.things[thing].may_lie_in);
+    let least = longest.as_ref().map_or(f64::NEG_INFINITY, |n| n.side.lo);
+    let Some(n) = longest
+        .into_iter()
+        .chain(others.into_iter().filter(|n| n.side.hi > least))
+        .reduce(PanelNumbers::hull)
+    else {
+        return;
+    };
     let paths = || vec![format!("areas.{area}.panels"), "slab.thickness".to_owned()];
     b.worked_out(
         thing,
@@ -278,58 +269,75 @@ fn own_panel(b: &mut Builder<'_>, thing: usize, around: &Around<'_>, area: usize
     );
 }
 
-/// Change of a crack's width over its readings, as a share of their mean, and the time they span.
+/// What dated readings of a crack's width show: how much it changes, as a share of the mean width,
+/// and whether that counts as moving by the pack's figures. Readings that show no change speak for a
+/// still crack only when they span the time the pack asks for.
 fn readings(b: &mut Builder<'_>, d: &crate::record::model::Defect, thing: usize, path: &str) {
-    let widths: Vec<Interval> = d
+    let read: Vec<(Option<jiff::civil::Date>, Interval)> = d
         .readings
         .iter()
-        .filter_map(|r| r.value.canonical())
+        .filter_map(|r| {
+            let day = super::site::date_range(&r.date).map(|d| d.0);
+            Some((day, r.value.canonical()?))
+        })
         .collect();
-    if widths.len() < 2 {
+    if read.len() < 2 {
         return;
     }
-    let greatest = widths
+    let paths = || vec![format!("{path}.readings")];
+    let fold = |pick: fn(&Interval) -> f64, by: fn(f64, f64) -> f64| {
+        read.iter().map(|(_, w)| pick(w)).reduce(by).unwrap_or(0.0)
+    };
+    let change = Interval {
+        // Readings that are ranges differ for certain only by what lies between them.
+        lo: (fold(|w| w.lo, f64::max) - fold(|w| w.hi, f64::min)).max(0.0),
+        hi: fold(|w| w.hi, f64::max) - fold(|w| w.lo, f64::min),
+    };
+    let mean = read
         .iter()
-        .map(|w| w.hi)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let least = widths.iter().map(|w| w.lo).fold(f64::INFINITY, f64::min);
-    let sure = widths
-        .iter()
-        .map(|w| w.lo)
-        .fold(f64::NEG_INFINITY, f64::max)
-        - widths.iter().map(|w| w.hi).fold(f64::INFINITY, f64::min);
-    let mean = widths
-        .iter()
-        .map(|w| f64::midpoint(w.lo, w.hi))
+        .map(|(_, w)| f64::midpoint(w.lo, w.hi))
         .sum::<f64>()
-        / widths.len() as f64;
-    if mean > 0.0 {
-        let change = Interval {
-            lo: (sure / mean).max(0.0),
-            hi: (greatest - least) / mean,
-        };
-        b.worked_out(
-            thing,
-            "width_change",
-            Some(change),
-            "greatest less least width over the mean width",
-            vec![format!("{path}.readings")],
-        );
-    }
-    let days: Vec<_> = d
-        .readings
-        .iter()
-        .filter_map(|r| super::site::date_range(&r.date))
-        .map(|r| r.0)
-        .collect();
-    if let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) {
-        let span = super::site::days_between(*first, *last);
-        b.worked_out(
-            thing,
-            "reading_span",
-            Some(Interval::exact(span)),
-            "first to last reading",
-            vec![format!("{path}.readings")],
-        );
-    }
+        / read.len() as f64;
+    let share = (mean > 0.0).then(|| Interval {
+        lo: change.lo / mean,
+        hi: change.hi / mean,
+    });
+    b.worked_out(
+        thing,
+        "width_change",
+        share,
+        "greatest less least width over the mean width",
+        paths(),
+    );
+    let (Some(width), Some(of_width)) = (
+        b.figure("crack_change_width"),
+        b.figure("crack_change_share"),
+    ) else {
+        return;
+    };
+    let moves = |change: f64, share: Option<f64>| {
+        change > width.hi || share.is_some_and(|s| s > of_width.hi)
+    };
+    let surely = moves(change.lo, share.map(|s| s.lo));
+    let perhaps = moves(change.hi, share.map(|s| s.hi));
+    let days: Vec<jiff::civil::Date> = read.iter().filter_map(|(day, _)| *day).collect();
+    let span = match (days.iter().min(), days.iter().max()) {
+        (Some(first), Some(last)) => super::site::days_between(*first, *last),
+        _ => 0.0,
+    };
+    let long = b
+        .figure("crack_reading_span")
+        .is_some_and(|least| span >= least.lo);
+    let still = if long { "steady" } else { "not_read" };
+    let how = if surely || long {
+        "from the widths read and the days between them"
+    } else {
+        "the readings span too short a time to show that it stands still"
+    };
+    let words: &[&str] = match (surely, perhaps) {
+        (true, _) => &["changes"],
+        (false, true) => &["changes", still],
+        (false, false) => &[still],
+    };
+    b.chosen(thing, "crack_history", words, how, paths());
 }

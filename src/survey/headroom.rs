@@ -3,11 +3,11 @@
 use uom::si::length::millimeter;
 
 use crate::facts::{Interval, Scope};
+use crate::record::geometry;
 use crate::record::model::{Record, StepCode};
 use crate::units::{Length, Measured};
 
 use super::builder::Builder;
-use super::geometry::middle_mm;
 use super::heights::{RiserLimit, RiserRule, StairWork, share_that_keeps};
 
 /// Limits the steps are held to, with their sources.
@@ -26,7 +26,7 @@ pub fn step_limits(record: &Record, figure: impl Fn(&str) -> Option<(f64, String
     };
     let mut risers = Vec::new();
     let mut limit = |rule: RiserRule, name: &str, local: Option<&Measured<Length>>| {
-        if let Some(mm) = local.and_then(middle_mm) {
+        if let Some(mm) = local.and_then(geometry::middle) {
             risers.push(RiserLimit {
                 rule,
                 limit_mm: mm,

@@ -7,9 +7,9 @@
 mod area;
 mod builder;
 mod defect;
-pub mod geometry;
 mod headroom;
 pub mod heights;
+pub mod panels;
 mod site;
 pub mod stats;
 
@@ -101,11 +101,15 @@ pub fn survey(record: &Record, vocabulary: &Vocabulary) -> Survey {
     let slab = b.thing(crate::facts::Scope::Slab, "the slab", Some(site));
     site::site(&mut b, record, site);
     site::slab(&mut b, record, slab);
+    let places = crate::record::geometry::places(record);
     let areas: Vec<AreaThings> = record
         .areas
         .iter()
         .enumerate()
-        .map(|(i, _)| area::area(&mut b, record, i, slab))
+        .map(|(i, _)| {
+            let place = places.get(i).and_then(Option::as_deref);
+            area::area(&mut b, record, i, slab, place)
+        })
         .collect();
     let stairs = headroom::stairs(&mut b, record, slab);
     let thresholds = headroom::thresholds(&mut b, record, slab);

@@ -182,7 +182,7 @@ fn a_slab_of_no_size_still_makes_a_page() {
     let page = html(&view).unwrap();
     leave("bare.html", &page);
     assert!(!page.contains("NaN") && !page.contains("inf\""));
-    assert!(page.contains("its size and place were not recorded"));
+    assert!(page.contains("their size and place were not recorded"));
 }
 
 #[test]

@@ -28,9 +28,15 @@ pub(super) fn days(
         .iter()
         .filter(|p| p.reachable.is_empty() && ways.iter().any(|w| !w.doors.is_empty()))
     {
+        let names: Vec<&str> = inputs
+            .areas
+            .iter()
+            .filter(|a| phase.areas.contains(&a.id))
+            .map(|a| a.name.as_str())
+            .collect();
         notes.push(format!(
             "While {} is closed no door can be reached. Work it in halves, or lay a walkway over it.",
-            phase.areas.join(" and ")
+            names.join(" and ")
         ));
     }
     let pace = Pace::read(inputs, figures)?;
@@ -162,6 +168,8 @@ fn phase_activities(
                 high: days.hi,
             },
             wait,
+            // A pour is not broken off overnight, and new concrete comes in the morning.
+            fresh: matches!(key, "lay" | "replace"),
             after: std::mem::take(last),
         });
         *last = vec![Link { id, lag_days: 0.0 }];
@@ -271,7 +279,7 @@ fn phase_activities(
     if placed {
         add(
             "cure",
-            format!("{names} cures"),
+            format!("The layer on {names} cures"),
             wait("cure", &["cure"]),
             true,
             &mut last,
@@ -280,7 +288,7 @@ fn phase_activities(
     let cured = last.clone();
     add(
         "dry",
-        format!("{names} dries before sealing"),
+        format!("Drying before sealing {names}"),
         wait("seal", &[]),
         true,
         &mut last,

@@ -14,6 +14,9 @@ use crate::units::{Kind, Length};
 
 use super::middle;
 
+/// Rounding of conversions, mm.
+const ROUNDING_MM: f64 = 1e-3;
+
 fn mm(x: f64) -> Length {
     Length::new::<millimeter>(x)
 }
@@ -61,7 +64,7 @@ pub(super) fn stairs(
                     Vec::new()
                 },
                 short_first: match (after_mm.first(), rest) {
-                    (Some(first), Some(rest)) => rest - first >= short,
+                    (Some(first), Some(rest)) => rest - first >= short - ROUNDING_MM,
                     // A single riser is what people trip on.
                     (Some(_), None) => true,
                     _ => false,

@@ -8,8 +8,9 @@ use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs, middle};
 use crate::plan::model::{AreaPlan, Bought, BreakEven, DaysPlan, MoneyLine, MoneyPlan, OptionPlan};
 use crate::plan::money::{
-    self, Amounts, CostLine, Estimate, LifeCycle, MoneyError, SpreadRule, annual_cost, bill,
-    break_even_cost_share, break_even_life, decide, read_amount, tornado, uniform_present_value,
+    self, Amounts, CostLine, Decision, Estimate, LifeCycle, MoneyError, SpreadRule, annual_cost,
+    bill, break_even_cost_share, break_even_life, decide, read_amount, tornado,
+    uniform_present_value,
 };
 use crate::record::model::{PriceLine, Prices};
 
@@ -321,14 +322,23 @@ fn life(
     ))
 }
 
-/// Decision, tornado and the life a repair must reach.
+/// Decision, tornado and the life a repair must reach. Doing little mends nothing, so it is shown
+/// but not set against options that do, unless nothing else has a price.
 fn compare(plan: &mut MoneyPlan, cycles: &[LifeCycle], rate: f64, band: f64) {
-    let likely: Vec<f64> = plan.options.iter().map(|o| o.annual.1).collect();
-    plan.decision = decide(&likely, band);
-    let mut order: Vec<usize> = (0..likely.len()).collect();
-    order.sort_by(|a, b| {
-        let cost = |i: &usize| likely.get(*i).copied().unwrap_or(f64::INFINITY);
-        cost(a).total_cmp(&cost(b)).then(a.cmp(b))
+    let mends = |o: &OptionPlan| o.option != "do_little";
+    let mut order: Vec<usize> = (0..plan.options.len()).collect();
+    if plan.options.iter().any(mends) {
+        order.retain(|i| plan.options.get(*i).is_some_and(mends));
+    }
+    let cost = |i: &usize| plan.options.get(*i).map_or(f64::INFINITY, |o| o.annual.1);
+    order.sort_by(|a, b| cost(a).total_cmp(&cost(b)).then(a.cmp(b)));
+    let likely: Vec<f64> = order.iter().map(cost).collect();
+    plan.decision = decide(&likely, band).and_then(|d| {
+        let option = |i: usize| order.get(i).copied();
+        Some(Decision {
+            cheapest: option(d.cheapest)?,
+            undecided_with: d.undecided_with.into_iter().filter_map(option).collect(),
+        })
     });
     if let [first, second, ..] = order.as_slice()
         && let (Some(a), Some(b)) = (cycles.get(*first), cycles.get(*second))

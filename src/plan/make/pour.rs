@@ -4,7 +4,7 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 
 use crate::facts::Interval;
 use crate::plan::clock::{
-    self, Batch, LargestBay, Pace, PanelToPlace, best_ahead, breaks, largest_bay, one_fewer,
+    self, Batch, LargestBay, Pace, PanelToPlace, Role, best_ahead, breaks, largest_bay, one_fewer,
     patterning, simulate, stop_lines, usual_roles,
 };
 use crate::plan::figures::{Figures, MissingFigure};
@@ -61,14 +61,21 @@ fn pace(crew: Option<&Crew>, figures: &mut Figures<'_>) -> Result<(Pace, u64), M
             Some(m2) => m2,
             None => take(figures, "spread_rate_person")?,
         };
+    // The record's pace is for spreading and finishing together, so finishers spread too.
+    let mut people = usual_roles(people);
+    for p in &mut people {
+        if p.roles.contains(&Role::Finish) {
+            p.roles.retain(|r| *r != Role::Finish && *r != Role::Spread);
+            p.roles.insert(0, Role::Spread);
+        }
+    }
     let pace = Pace {
-        people: usual_roles(people),
+        people,
         mixers,
         mix_min,
         haul_min,
         back_min: haul_min,
         spread_m2_h,
-        // The record's pace is for spreading and finishing together.
         finish_m2_h: f64::INFINITY,
         ahead: 1,
     };
@@ -272,9 +279,7 @@ pub(super) fn settle(
             return Ok(None);
         }
     };
-    for bay in bays.iter().filter(|b| !b.fits) {
-        notes.push(too_large(area, bay, &largest, figures));
-    }
+    notes.extend(too_large(area, &bays, &largest, figures));
     let patterning = if draft.patterned {
         let starts = figures.take("pattern_starts")?;
         let lasts = figures.take("pattern_lasts")?;
@@ -315,26 +320,34 @@ pub(super) fn settle(
     }))
 }
 
+/// One sentence for everything that is too large for wet edges.
 fn too_large(
     area: &AreaInput,
-    bay: &clock::Bay,
+    bays: &[clock::Bay],
     largest: &LargestBay,
     figures: &Figures<'_>,
-) -> String {
+) -> Option<String> {
     let write = |m2: f64| Kind::Area.write(Interval::exact(m2), figures.system());
-    let name = match area.panels.as_slice() {
-        [PanelToPlace { name, .. }] if *name == area.name => area.name.clone(),
-        _ => format!("panel {} of {}", bay.panels.join(", "), area.name),
-    };
+    let large: Vec<&clock::Bay> = bays.iter().filter(|b| !b.fits).collect();
+    let greatest = large.iter().map(|b| b.area_m2).reduce(f64::max)?;
     if largest.batches == 0 {
-        format!(
-            "In {name} every batch is older than its working time before it is spread. Mix nearer, mix less at once, or wait for a cooler hour."
-        )
-    } else {
-        format!(
-            "{name} has {}, but wet edges hold for {} only. Add people or a mixer, wait for a cooler hour, or agree on a joint within it.",
-            write(bay.area_m2),
-            write(largest.area_m2)
-        )
+        return Some(format!(
+            "On {} every batch is older than its working time before it is spread. Mix nearer, mix less at once, or wait for a cooler hour.",
+            area.name
+        ));
     }
+    let names: Vec<String> = large
+        .iter()
+        .flat_map(|b| b.panels.iter().cloned())
+        .collect();
+    let what = match area.panels.as_slice() {
+        [PanelToPlace { name, .. }] if *name == area.name => area.name.clone(),
+        _ if names.len() == 1 => format!("panel {} of {}", names.join(", "), area.name),
+        _ => format!("panels {} of {}", names.join(", "), area.name),
+    };
+    Some(format!(
+        "Wet edges hold for {} only, but {what} has up to {} in one piece. Add people or a mixer, wait for a cooler hour, or agree on a joint within it.",
+        write(largest.area_m2),
+        write(greatest)
+    ))
 }

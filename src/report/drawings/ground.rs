@@ -2,12 +2,10 @@
 //!
 //! What the record does not place is laid out beside, and said to be.
 
-use crate::record::model::{AreaRecord, Defect, DefectKind, Panels, Record};
-use crate::survey::geometry;
-use crate::units::{Length, Measured, Size};
+use crate::record::geometry::{self, rectangle};
+use crate::record::model::{Defect, DefectKind, Panels, Record};
 
-/// A point in millimetres, y upward.
-pub type Point = (f64, f64);
+pub use crate::record::geometry::{Point, middle, point, sides_of as by};
 
 /// How sure the place and shape of an area are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,14 +42,7 @@ pub struct AreaShape {
 impl AreaShape {
     /// Whether a point lies inside the outline (even-odd rule).
     pub fn holds(&self, p: Point) -> bool {
-        self.outline
-            .iter()
-            .zip(self.outline.iter().cycle().skip(1))
-            .fold(false, |inside, (a, b)| {
-                let crosses = (a.1 > p.1) != (b.1 > p.1)
-                    && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0;
-                inside != crosses
-            })
+        geometry::holds(&self.outline, p, 0.0)
     }
 }
 
@@ -102,16 +93,11 @@ impl Ground {
     pub fn of(record: &Record) -> Ground {
         let mut ground = Ground::default();
         let mut waiting: Vec<(usize, f64, f64, Lie)> = Vec::new();
-        let anything_placed = record.areas.iter().any(|a| outline(a).is_some());
-        let mut first_free = !anything_placed;
-        for (index, area) in record.areas.iter().enumerate() {
-            let (corners, lie) = match (outline(area), size(area)) {
+        let places = geometry::places(record);
+        for ((index, area), place) in record.areas.iter().enumerate().zip(places) {
+            let size = area.size.as_ref().and_then(by);
+            let (corners, lie) = match (place, size) {
                 (Some(corners), _) => (corners, Lie::Placed),
-                (None, Some((w, h))) if first_free => {
-                    // With nothing else placed, the first sized area gives the slab its corner.
-                    first_free = false;
-                    (rectangle((0.0, 0.0), w, h), Lie::Placed)
-                }
                 (None, Some((w, h))) => {
                     waiting.push((index, w, h, Lie::Beside));
                     (Vec::new(), Lie::Beside)
@@ -161,10 +147,7 @@ impl Ground {
                 for patch in &sounding.patches {
                     if let (Some(at), Some((w, h))) = (point(&patch.at), by(&patch.extent)) {
                         let at = (at.0 + shape.shift.0, at.1 + shape.shift.1);
-                        ground.hollow.push((
-                            (at.0 - w / 2.0, at.1 - h / 2.0),
-                            (at.0 + w / 2.0, at.1 + h / 2.0),
-                        ));
+                        ground.hollow.push(geometry::around(at, w, h));
                     }
                 }
             }
@@ -188,58 +171,12 @@ impl Ground {
     }
 }
 
-/// Middle of a measure, in its canonical unit.
-pub fn middle<T: crate::units::Notation>(measured: &Measured<T>) -> Option<f64> {
-    let i = measured.canonical()?;
-    let m = (i.lo + i.hi) / 2.0;
-    m.is_finite().then_some(m)
-}
-
-/// A point of the record.
-pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
-    let p = geometry::point(at)?;
-    (p.x.is_finite() && p.y.is_finite()).then_some((p.x, p.y))
-}
-
-/// Two lengths, mm; nothing where one is missing or not above zero.
-pub fn by(size: &Size) -> Option<(f64, f64)> {
-    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
-    (w > 0.0 && h > 0.0).then_some((w, h))
-}
-
-fn size(area: &AreaRecord) -> Option<(f64, f64)> {
-    by(area.size.as_ref()?)
-}
-
-fn outline(area: &AreaRecord) -> Option<Vec<Point>> {
-    let corners: Vec<Point> = area.outline.iter().filter_map(point).collect();
-    if corners.len() >= 3 && corners.len() == area.outline.len() {
-        let ((x0, y0), (x1, y1)) = bounds(&corners);
-        if x1 > x0 && y1 > y0 {
-            return Some(corners);
-        }
-    }
-    let (w, h) = size(area)?;
-    Some(rectangle(point(area.origin.as_ref()?)?, w, h))
-}
-
-fn rectangle(at: Point, w: f64, h: f64) -> Vec<Point> {
-    vec![at, (at.0 + w, at.1), (at.0 + w, at.1 + h), (at.0, at.1 + h)]
-}
-
 fn bounds(points: &[Point]) -> (Point, Point) {
-    points.iter().fold(
-        (
-            (f64::INFINITY, f64::INFINITY),
-            (f64::NEG_INFINITY, f64::NEG_INFINITY),
-        ),
-        |(lo, hi), p| {
-            (
-                (lo.0.min(p.0), lo.1.min(p.1)),
-                (hi.0.max(p.0), hi.1.max(p.1)),
-            )
-        },
-    )
+    let nothing = (
+        (f64::INFINITY, f64::INFINITY),
+        (f64::NEG_INFINITY, f64::NEG_INFINITY),
+    );
+    geometry::bounds(points).unwrap_or(nothing)
 }
 
 /// Columns of tiles to the right of what is placed, each no higher than it.
@@ -326,7 +263,7 @@ fn fill_grid(shape: &mut AreaShape, panels: &Panels) {
     for (j, row) in rows.iter().enumerate() {
         for (i, column) in columns.iter().enumerate() {
             shape.panels.push((
-                format!("{}{}", geometry::column_letters(i), j + 1),
+                geometry::panel_name(i, j),
                 ((column.0, row.0), (column.1, row.1)),
             ));
         }
@@ -356,10 +293,10 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
     match (at, to, here) {
         (Some(a), Some(b), _) => Reach::Line(a, b),
         (_, _, Some(c)) => match (extent, surface) {
-            (Some((w, h)), _) => Reach::Patch(
-                (c.0 - w / 2.0, c.1 - h / 2.0),
-                (c.0 + w / 2.0, c.1 + h / 2.0),
-            ),
+            (Some((w, h)), _) => {
+                let (low, high) = geometry::around(c, w, h);
+                Reach::Patch(low, high)
+            }
             (None, Some(m2)) => Reach::Disc(c, (m2 / std::f64::consts::PI).sqrt() * 1000.0),
             (None, None) if at.is_some() => Reach::Spot(c),
             (None, None) => Reach::Somewhere(c),
@@ -368,22 +305,5 @@ fn reach(shape: &AreaShape, defect: &Defect) -> Reach {
             let (lo, hi) = shape.box_;
             Reach::Somewhere(((lo.0 + hi.0) / 2.0, (lo.1 + hi.1) / 2.0))
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sizes_without_both_sides_place_nothing() {
-        assert_eq!(by(&"1 m x 500 mm".parse().unwrap()), Some((1000.0, 500.0)));
-        assert_eq!(
-            by(&Size {
-                width: Measured::Unknown,
-                length: Measured::Unknown
-            }),
-            None
-        );
     }
 }

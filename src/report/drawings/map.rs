@@ -7,6 +7,7 @@ use super::hatch::{self, Mark};
 use super::labels::{Placer, Rect};
 use super::svg::{Letter, Paint, Svg, Tone};
 use crate::record::model::{DefectKind, Record};
+use crate::report::names;
 use crate::units::System;
 
 /// Width of the map, pixels.
@@ -161,17 +162,30 @@ impl Drawing {
             if !area.grid.0.is_empty() || !area.grid.1.is_empty() {
                 self.explain(Mark::Panel, "joint between panels");
             }
-            match area.lie {
-                Lie::Placed => {}
-                Lie::Beside => self.notes.push(format!(
-                    "Area {} is drawn to scale, but where it lies was not recorded.",
-                    area.id
-                )),
-                Lie::Schematic => self.notes.push(format!(
-                    "Area {} is a stand-in: its size and place were not recorded.",
-                    area.id
-                )),
-            }
+        }
+        let of = |lie: Lie| -> Vec<&str> {
+            let held = ground.areas.iter().filter(|a| a.lie == lie);
+            held.map(|a| a.id.as_str()).collect()
+        };
+        match of(Lie::Beside).as_slice() {
+            [] => {}
+            [one] => self.notes.push(format!(
+                "Area {one} is drawn to scale, but where it lies was not recorded."
+            )),
+            more => self.notes.push(format!(
+                "Areas {} are drawn to scale, but where they lie was not recorded.",
+                more.join(", ")
+            )),
+        }
+        match of(Lie::Schematic).as_slice() {
+            [] => {}
+            [one] => self.notes.push(format!(
+                "Area {one} is a stand-in: its size and place were not recorded."
+            )),
+            more => self.notes.push(format!(
+                "Areas {} are stand-ins: their size and place were not recorded.",
+                more.join(", ")
+            )),
         }
     }
 
@@ -349,22 +363,37 @@ impl Drawing {
         for area in &ground.areas {
             let letter = Letter::new(13.0).bold();
             let r = self.frame.rect(area.box_.0, area.box_.1);
-            let room = (r.w - 12.0).clamp(190.0, WIDTH / 2.0);
-            let full = letter.cut(&format!("{} {}", area.id, area.name), room);
+            let room = (r.w - 12.0).clamp(260.0, WIDTH / 2.0);
+            let full = letter.cut(&names::area(&area.id, &area.name), room);
             let w = letter.width(&full) + 10.0;
-            // Just above the area's upper left corner, outside the damage; else wherever there is room.
-            let (spot, near) = self
-                .placer
-                .place((r.x + w / 2.0 - 1.0, r.y - 13.0), w, 19.0, None);
-            if !near {
+            // Just above the area's upper left corner, outside the damage; where another area
+            // lies there, inside its own corner; else wherever there is room.
+            let above = (r.x + w / 2.0 - 1.0, r.y - 13.0);
+            let ((x0, _), (_, y1)) = area.box_;
+            let taken = ground.areas.iter().any(|other| {
+                other.id != area.id
+                    && [2.0, w].iter().any(|dx| {
+                        other.holds((x0 + dx / self.frame.scale, y1 + 13.0 / self.frame.scale))
+                    })
+            });
+            let aim = match (taken, w < r.w) {
+                (false, _) => above,
+                (true, true) => (r.x + w / 2.0 + 3.0, r.y + 13.0),
+                (true, false) => (r.x + r.w + w / 2.0 + 22.0, r.y + 13.0),
+            };
+            let (spot, _) = self.placer.place(aim, w, 19.0, None);
+            let gap = |a: f64, la: f64, b: f64, lb: f64| (b - a - la).max(a - b - lb).max(0.0);
+            let away = gap(spot.x, spot.w, r.x, r.w).max(gap(spot.y, spot.h, r.y, r.h));
+            if away > 30.0 {
                 self.svg.line(
                     spot.middle(),
                     (r.x + 4.0, r.y + 4.0),
                     Paint::line(Tone::Hair, 0.8),
                 );
             }
+            let back = if away > 0.0 { Tone::Paper } else { Tone::Tint };
             self.svg
-                .rect(spot.x, spot.y, spot.w, spot.h, Paint::fill(Tone::Paper));
+                .rect(spot.x, spot.y, spot.w, spot.h, Paint::fill(back));
             self.svg.text(spot.x + 4.0, spot.y + 14.0, letter, &full);
         }
     }
@@ -385,7 +414,7 @@ impl Drawing {
             };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::steps(&mut self.svg, r);
-            self.tag(&format!("Steps {}", stair.id), r, (x, y));
+            self.tag(&names::steps(&stair.id), r, (x, y));
             self.explain(Mark::Steps, "steps");
         }
         for door in &record.thresholds {
@@ -402,7 +431,7 @@ impl Drawing {
             };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::door(&mut self.svg, r);
-            self.tag(&format!("Door {}", door.id), r, (x, y));
+            self.tag(&names::door(&door.id), r, (x, y));
             self.explain(Mark::Door, "door");
         }
         if !missing.is_empty() {
@@ -560,9 +589,12 @@ impl Drawing {
         let slab = self.frame.at.1 + high_of(ground) * self.frame.scale;
         let lowest = labels.iter().map(|r| r.y + r.h).fold(slab + 14.0, f64::max);
         let mut y = lowest + 8.0;
-        self.scale_bar(record.job.units, y, &mut labels);
-        self.north(record.site.map_up, y, &mut labels);
-        y += 52.0;
+        // Stand-ins alone have neither a scale nor a direction.
+        if ground.areas.iter().any(|a| a.lie != Lie::Schematic) {
+            self.scale_bar(record.job.units, y, &mut labels);
+            self.north(record.site.map_up, y, &mut labels);
+            y += 52.0;
+        }
         self.svg.line(
             (0.0, y - 8.0),
             (WIDTH, y - 8.0),

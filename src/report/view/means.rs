@@ -1,0 +1,236 @@
+//! What the state of the slab means: grades on named scales.
+
+use super::build::Builder;
+use super::phrases::{
+    PERHAPS, SEVERITY, capital, defects_words, either, for_owner, gather, hangs_on, is_flag,
+    lower_first, names, panels, plain, plain_texts, sentence, verdict_words,
+};
+use super::{AreaMeans, DefectMeans, GradeView, Maybe, MeansView, Scale, ScaleStep, ThingMeans};
+use crate::assessment::AreaFinding;
+use crate::assessment::DefectFinding;
+use crate::assessment::Grade;
+use crate::assessment::Reason;
+use crate::report::names as call;
+use std::collections::BTreeMap;
+
+impl<'a> Builder<'a> {
+    pub(super) fn means(&mut self) -> MeansView {
+        let s = self.s;
+        let slab = s
+            .assessment
+            .slab
+            .grades
+            .iter()
+            .filter(|g| for_owner(g))
+            .map(|g| self.grade(g))
+            .collect();
+        let mut areas = Vec::new();
+        for area in &s.assessment.areas {
+            let why = plain_texts(&area.verdict.reasons, 4)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect();
+            let maybe = self.maybe(&area.verdict.reasons);
+            let grades = area
+                .grades
+                .iter()
+                .filter(|g| for_owner(g))
+                .map(|g| self.grade(g))
+                .collect();
+            let defects = self.defects_mean(area);
+            areas.push(AreaMeans {
+                id: call::area_tag(&area.id, &area.name),
+                name: capital(&area.name),
+                verdict: verdict_words(&area.verdict),
+                firm: area.verdict.firm,
+                why,
+                maybe,
+                grades,
+                defects,
+                panels: panels(area),
+            });
+        }
+        let mut things = Vec::new();
+        let kinds: [(fn(&str) -> String, _); 2] = [
+            (call::steps, &s.assessment.stairs),
+            (call::door, &s.assessment.thresholds),
+        ];
+        for (name, list) in kinds {
+            for thing in list {
+                let grades: Vec<GradeView> = thing
+                    .grades
+                    .iter()
+                    .filter(|g| for_owner(g))
+                    .map(|g| self.grade(g))
+                    .collect();
+                if !grades.is_empty() {
+                    things.push(ThingMeans {
+                        name: name(&thing.id),
+                        grades,
+                    });
+                }
+            }
+        }
+        MeansView {
+            areas,
+            things,
+            slab,
+            scales: self.scales(),
+            words: self.words.take_fresh(),
+        }
+    }
+
+    /// Defects that are word for word alike stand once, with all their numbers.
+    pub(super) fn defects_mean(&mut self, area: &AreaFinding) -> Vec<DefectMeans> {
+        let mut groups: Vec<(String, Vec<u32>, &DefectFinding)> = Vec::new();
+        for defect in &area.defects {
+            let mut key = defect.kind_name.clone();
+            for grade in defect
+                .grades
+                .iter()
+                .filter(|g| g.fact == SEVERITY || for_owner(g))
+            {
+                key.push_str(&format!(
+                    "|{} {:?} {:?}",
+                    grade.table,
+                    grade.classes,
+                    plain_texts(&grade.reasons, 3)
+                ));
+            }
+            match groups.iter_mut().find(|(k, ..)| *k == key) {
+                Some((_, numbers, _)) => numbers.push(defect.number),
+                None => groups.push((key, vec![defect.number], defect)),
+            }
+        }
+        groups
+            .iter()
+            .map(|(_, numbers, defect)| DefectMeans {
+                about: capital(&defects_words(numbers)),
+                kind: defect.kind_name.clone(),
+                severity: defect
+                    .grades
+                    .iter()
+                    .find(|g| g.fact == SEVERITY)
+                    .map(|g| self.grade(g)),
+                scales: defect
+                    .grades
+                    .iter()
+                    .filter(|g| g.fact != SEVERITY && for_owner(g))
+                    .map(|g| self.grade(g))
+                    .collect(),
+            })
+            .collect()
+    }
+
+    /// What may hold, with the facts it hangs on; each sentence once.
+    pub(super) fn maybe(&mut self, reasons: &[Reason]) -> Vec<Maybe> {
+        let mut out: Vec<(String, String)> = Vec::new();
+        for reason in reasons.iter().filter(|r| !r.certain) {
+            let text = sentence(plain(reason));
+            if out.iter().all(|(t, _)| *t != text) {
+                out.push((text, hangs_on(reason)));
+            }
+        }
+        out.truncate(5);
+        out.into_iter()
+            .map(|(text, hangs_on)| Maybe {
+                text: self.words.say(&text),
+                hangs_on,
+            })
+            .collect()
+    }
+
+    pub(super) fn grade(&mut self, grade: &Grade) -> GradeView {
+        GradeView {
+            title: lower_first(&grade.title),
+            class: if is_flag(grade) {
+                String::new()
+            } else {
+                either(&names(&grade.classes))
+            },
+            firm: grade.firm,
+            scale: grade.scale.clone(),
+            why: plain_texts(&grade.reasons, 3)
+                .iter()
+                .map(|t| self.words.say(t))
+                .collect(),
+        }
+    }
+
+    pub(super) fn scales(&self) -> Vec<Scale> {
+        let a = self.s.assessment;
+        // Table -> (a grade of it, class word -> who has it).
+        let mut tables: Vec<(&Grade, BTreeMap<&str, Vec<String>>)> = Vec::new();
+        let mut see = |who: String, grade: &'a Grade| {
+            if grade.scale.is_empty()
+                || is_flag(grade)
+                || !(for_owner(grade) || grade.fact == SEVERITY)
+            {
+                return;
+            }
+            let at = match tables.iter().position(|(g, _)| g.table == grade.table) {
+                Some(at) => at,
+                None => {
+                    tables.push((grade, BTreeMap::new()));
+                    tables.len() - 1
+                }
+            };
+            if let Some((_, here)) = tables.get_mut(at) {
+                for class in &grade.classes {
+                    let who = if grade.firm {
+                        who.clone()
+                    } else {
+                        format!("{who}{PERHAPS}")
+                    };
+                    here.entry(class.word.as_str()).or_default().push(who);
+                }
+            }
+        };
+        for grade in &a.slab.grades {
+            see("the slab".to_owned(), grade);
+        }
+        for area in &a.areas {
+            for grade in &area.grades {
+                see(format!("area {}", area.id), grade);
+            }
+            for defect in &area.defects {
+                for grade in &defect.grades {
+                    see(format!("defect {}", defect.number), grade);
+                }
+            }
+        }
+        tables
+            .iter()
+            .map(|(grade, here)| {
+                let at = |word: &str| here.get(word).map(|w| gather(w)).unwrap_or_default();
+                let declared = self
+                    .s
+                    .vocabulary
+                    .find(&grade.fact)
+                    .map(|f| self.s.vocabulary.fact(f).values());
+                let steps = match declared {
+                    Some(values) if !values.is_empty() => values
+                        .iter()
+                        .map(|v| ScaleStep {
+                            name: v.name.clone(),
+                            here: at(&v.id),
+                        })
+                        .collect(),
+                    _ => grade
+                        .classes
+                        .iter()
+                        .map(|c| ScaleStep {
+                            name: c.name.clone(),
+                            here: at(&c.word),
+                        })
+                        .collect(),
+                };
+                Scale {
+                    title: capital(&grade.title),
+                    name: grade.scale.clone(),
+                    steps,
+                }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,463 @@
+//! Plans made from inputs put together by hand, and the `plan` command.
+
+use assert_cmd::Command;
+use ringtrue::facts::Interval;
+use ringtrue::plan::clock::PanelToPlace;
+use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, WayOut};
+use ringtrue::plan::inputs::{AreaInput, DoorInput, LayerInput, PatchInput, StairInput, WaitInput};
+use ringtrue::plan::model::Bought;
+use ringtrue::plan::programme::Way;
+use ringtrue::plan::{Inputs, Plan, forecast, plan};
+use ringtrue::record::model::{Crew, Material, PriceLine, Prices};
+use ringtrue::report::{PlanView, plan_text};
+use ringtrue::rules::builtin;
+use ringtrue::source::{Problems, SourceFile};
+use ringtrue::units::{Measured, System};
+
+const FT2: f64 = 0.092_903_04;
+const IN: f64 = 25.4;
+/// Cubic foot in litres.
+const FT3: f64 = 28.316_846_592;
+
+fn read<T>(text: &str) -> Option<Measured<T>>
+where
+    Measured<T>: std::str::FromStr,
+{
+    text.parse().ok()
+}
+
+fn exact(x: f64) -> Interval {
+    Interval::exact(x)
+}
+
+/// 400 ft² with 3/8 in of a patterned overlay, one door, three risers up from it.
+fn inputs() -> Inputs {
+    let wait = |stage: &str, what: &str, days| WaitInput {
+        stage: stage.into(),
+        what: what.into(),
+        days: exact(days),
+    };
+    Inputs {
+        units: System::Us,
+        day: Some(jiff::civil::date(2026, 5, 29)),
+        start: Some(jiff::civil::date(2026, 6, 1)),
+        coordinates: Some((42.0, -93.6)),
+        sunny: false,
+        relief_mm: None,
+        slab_mm: Some(exact(4.0 * IN)),
+        areas: vec![AreaInput {
+            id: "A".into(),
+            name: "patio".into(),
+            verdict: "thick_overlay".into(),
+            why_not: None,
+            surface_m2: Some(exact(400.0 * FT2)),
+            fall: Some(exact(0.02)),
+            edges: vec![("lawn".into(), Some(exact(IN)))],
+            layer: Some(LayerInput {
+                system: "patterned".into(),
+                name: "patterned overlay".into(),
+                thickness_mm: 0.375 * IN,
+                roughened: false,
+                patterned: true,
+            }),
+            panels: (1..=4)
+                .map(|i| PanelToPlace {
+                    name: format!("A{i}"),
+                    area_m2: 100.0 * FT2,
+                })
+                .collect(),
+            joints_mm: 0.0,
+            cracks_mm: exact(0.0),
+            patches: Vec::new(),
+            replace_m2: None,
+            stages: ["profile", "overlay", "seal"].map(String::from).to_vec(),
+            waits: vec![
+                wait("cure", "first cure", 1.0),
+                wait("seal", "drying", 2.0),
+                wait("reopen", "walking on it", 1.5),
+            ],
+            sealer: Some(("penetrating sealer".into(), exact(5.0), 1)),
+            way: Way {
+                area: "A".into(),
+                touches: Vec::new(),
+                doors: vec!["back".into()],
+                from_outside: true,
+            },
+            slab_temperature: None,
+        }],
+        stairs: vec![StairInput {
+            id: "S".into(),
+            risers_mm: vec![7.0 * IN; 3],
+            from: Some("A".into()),
+            to: None,
+            treads_overlaid: false,
+        }],
+        riser_limits: vec![
+            RiserLimit {
+                rule: RiserRule::Greatest,
+                limit_mm: 7.75 * IN,
+                source: "IRC R311.7.5.1".into(),
+            },
+            RiserLimit {
+                rule: RiserRule::Difference,
+                limit_mm: 0.375 * IN,
+                source: "IRC R311.7.5.1".into(),
+            },
+        ],
+        doors: vec![DoorInput {
+            id: "back".into(),
+            area: "A".into(),
+            drop_mm: exact(1.0 * IN),
+            clearance_mm: None,
+            required_exit: true,
+        }],
+        lips: vec![(7, exact(0.4 * IN))],
+        materials: vec![Material {
+            name: "overlay mix".into(),
+            kind: "overlay".into(),
+            bag: read("50 lb"),
+            bag_yield: read("0.45 ft3"),
+            water: read("4 qt"),
+            lift: read("1/4 to 1/2 in"),
+            pot_life: read("30 min"),
+            coverage: None,
+            temperature: None,
+            profile: None,
+            exterior: None,
+        }],
+        crew: Some(Crew {
+            people: 4,
+            mixers: Some(1),
+            bags_per_batch: Some(2),
+            batch_time: read("5 min"),
+            haul_time: read("2 min"),
+            spread_per_hour: read("240 ft2"),
+        }),
+        prices: None,
+        wished_years: None,
+        forecast: None,
+    }
+}
+
+fn made(inputs: &Inputs) -> Plan {
+    plan(inputs, &builtin().unwrap().vocabulary).unwrap()
+}
+
+fn note<'a>(plan: &'a Plan, part: &str) -> Option<&'a String> {
+    plan.notes.iter().find(|n| n.contains(part))
+}
+
+#[test]
+fn bags_follow_area_thickness_waste_and_yield() {
+    // 400 ft² × 3/8 in = 12.5 ft³; with 10 % waste 13.75; at 0.45 ft³ a bag 30.6 -> 31.
+    let p = made(&inputs());
+    let layer = p.areas[0]
+        .orders
+        .iter()
+        .find(|o| o.purpose == "layer")
+        .unwrap();
+    assert_eq!((layer.bought, layer.amount), (Bought::Bags, exact(31.0)));
+    // 37.16 m² at 5 m²/L is 7.43 L.
+    let sealer = p.areas[0]
+        .orders
+        .iter()
+        .find(|o| o.purpose == "sealer")
+        .unwrap();
+    assert!((sealer.amount.lo - 400.0 * FT2 / 5.0).abs() < 1e-6);
+    // 50 lb + 4 qt on 0.45 ft³ is 130 lb/ft³: plausible.
+    assert!(p.sheets[0].balance.plausible && note(&p, "cannot be").is_none());
+}
+
+#[test]
+fn the_pour_keeps_to_its_working_time() {
+    let p = made(&inputs());
+    let pour = p.areas[0].pour.as_ref().unwrap();
+    // A batch of two bags covers 0.9 ft³ / (3/8 in) = 28.8 ft², so 100 ft² take four.
+    assert!((pour.batch_m2 / FT2 - 28.8).abs() < 0.001);
+    assert_eq!(pour.batches.len(), 16);
+    // One mixer gives a batch each 5 min; batch k is met 5k + 7 min after the first water: with
+    // 30 min four more fit, five in all.
+    assert!((pour.working.least_min - 30.0).abs() < 1e-6);
+    assert_eq!(pour.largest.batches, 5);
+    assert_eq!(pour.bays.len(), 4);
+    assert!(pour.bays.iter().all(|b| b.fits) && pour.breaks.is_empty());
+    assert_eq!(pour.stops, [4, 8, 12]);
+    // 2 % is more than the fall up to which the wet end may be used.
+    assert!(pour.dry_end);
+    let starts: Vec<u64> = pour.run.batches.iter().map(|b| b.water_s / 60).collect();
+    assert_eq!(starts[..4], [0, 5, 10, 15]);
+}
+
+#[test]
+fn heights_are_held_against_the_limits() {
+    let mut i = inputs();
+    let p = made(&i);
+    assert!(p.stairs[0].checks.iter().all(|c| c.effect == Effect::Kept));
+    assert!(p.doors[0].check.lip_kept);
+    // The lip of 0.4 in is bevelled 1:2 over 0.8 in.
+    assert!(
+        matches!(p.lips[0].way, ringtrue::plan::heights::LipWay::Bevel { length_mm } if (length_mm - 0.8 * IN).abs() < 1e-6)
+    );
+    assert!((p.areas[0].edges[0].after_mm.lo - 1.375 * IN).abs() < 1e-9);
+    // With half an inch the difference of 3/8 in is broken, and 3/8 in is the way out.
+    i.areas[0].layer.as_mut().unwrap().thickness_mm = 0.5 * IN;
+    let p = made(&i);
+    assert_eq!(p.stairs[0].checks[1].effect, Effect::Broken);
+    assert!(
+        matches!(p.stairs[0].ways_out[0], WayOut::Thinner { greatest_mm } if (greatest_mm - 0.375 * IN).abs() < 0.01)
+    );
+    assert!(p.stairs[0].short_first);
+}
+
+#[test]
+fn a_sheet_that_cannot_be_true_is_named() {
+    let mut i = inputs();
+    // 0.7 ft³ from 58 lb is 83 lb/ft³.
+    i.materials[0].bag_yield = read("0.7 ft3");
+    let p = made(&i);
+    assert!(!p.sheets[0].balance.plausible);
+    assert!(note(&p, "cannot be").is_some(), "{:?}", p.notes);
+}
+
+#[test]
+fn a_sheet_without_yield_is_worked_out_and_said() {
+    let mut i = inputs();
+    i.materials[0].bag_yield = None;
+    let p = made(&i);
+    assert!(note(&p, "gives no yield").is_some());
+    let layer = p.areas[0]
+        .orders
+        .iter()
+        .find(|o| o.purpose == "layer")
+        .unwrap();
+    // 58.34 lb at 148 and at 125 lb/ft³: 0.394 and 0.467 ft³; 13.75 ft³ take 30 to 35 bags.
+    assert_eq!(layer.amount, Interval { lo: 30.0, hi: 35.0 });
+    i.materials.clear();
+    let p = made(&i);
+    assert!(
+        p.taken.iter().any(|t| t.what.contains("bag of overlay")),
+        "{:?}",
+        p.taken
+    );
+}
+
+#[test]
+fn patches_take_lifts_and_bags() {
+    let mut i = inputs();
+    // 2 ft² × 1.5 in is 0.25 ft³: one bag of 0.45 ft³; lifts of an inch at most: two of 3/4 in.
+    i.areas[0].patches = vec![PatchInput {
+        defect: 3,
+        surface_m2: exact(2.0 * FT2),
+        depth_mm: exact(1.5 * IN),
+    }];
+    let p = made(&i);
+    let patch = p.areas[0]
+        .orders
+        .iter()
+        .find(|o| o.purpose == "patch")
+        .unwrap();
+    assert_eq!(patch.amount, exact(1.0));
+    assert_eq!(patch.lifts_mm.len(), 2);
+    assert!((patch.lifts_mm[0] - 0.75 * IN).abs() < 1e-9);
+}
+
+#[test]
+fn replaced_panels_are_ordered_as_concrete() {
+    let mut i = inputs();
+    i.areas[0].layer = None;
+    i.areas[0].verdict = "replace_all".into();
+    i.areas[0].replace_m2 = Some(exact(400.0 * FT2));
+    let p = made(&i);
+    let concrete = p.areas[0]
+        .orders
+        .iter()
+        .find(|o| o.purpose == "concrete")
+        .unwrap();
+    // 400 ft² × 4 in = 133.3 ft³, with 5 to 10 % waste.
+    assert!((concrete.amount.lo - 133.333 * 1.05 * FT3).abs() < 0.1);
+    assert!((concrete.amount.hi - 133.333 * 1.10 * FT3).abs() < 0.1);
+    i.slab_mm = None;
+    assert!(note(&made(&i), "thickness of the slab is not known").is_some());
+}
+
+#[test]
+fn the_programme_runs_from_preparation_to_reopening() {
+    let p = made(&inputs());
+    let d = p.days.as_ref().unwrap();
+    let ids: Vec<&str> = d.dated.iter().map(|x| x.id.as_str()).collect();
+    assert_eq!(
+        ids,
+        ["prepare-1", "lay-1", "cure-1", "dry-1", "seal-1", "walk-1"]
+    );
+    // Monday 1 June: preparing 400 ft² takes 4 people 1 to 2.5 h. The pour begins on Tuesday
+    // morning; then a day of cure and two of drying from Tuesday noon or so.
+    assert_eq!(d.dated[1].first, jiff::civil::date(2026, 6, 2));
+    assert!(d.dated[4].first >= jiff::civil::date(2026, 6, 5));
+    assert!(note(&p, "no door can be reached").is_some());
+}
+
+#[test]
+fn options_are_compared_over_their_life() {
+    let mut i = inputs();
+    let line = |option: &str, item: &str, per: &str, price: [&str; 3]| PriceLine {
+        option: option.into(),
+        item: item.into(),
+        per: per.into(),
+        low: price[0].into(),
+        likely: price[1].into(),
+        high: price[2].into(),
+    };
+    i.prices = Some(Prices {
+        currency: "USD".into(),
+        lines: vec![
+            line("repair", "overlay", "ft2", ["8", "10", "12"]),
+            line("repair", "bags", "bag", ["30", "30", "30"]),
+            line("repair", "skip", "job", ["200", "200 EUR", "300"]),
+            line("replace_all", "new slab", "ft2", ["9", "12", "15"]),
+            line("do_little", "wash", "job", ["100", "150", "200"]),
+        ],
+        tax: read("10 %"),
+        deposit: read("50 %"),
+        discount_rate: read("0 %"),
+    });
+    let p = made(&i);
+    // The euro line is left out and named.
+    assert!(
+        note(&p, "price line “skip” (number 3) is left out").is_some(),
+        "{:?}",
+        p.notes
+    );
+    let repair = p
+        .money
+        .options
+        .iter()
+        .find(|o| o.option == "repair")
+        .unwrap();
+    // 400 × 10 + 31 × 30 = 4930; tax 493; total 5423; half of it at signing.
+    assert_eq!(
+        repair.sum.likely.to_string().parse::<f64>().unwrap(),
+        4930.0
+    );
+    let [_, likely, _] = repair.bills;
+    assert_eq!(
+        (likely.total.to_string(), likely.deposit.to_string()),
+        ("5423.00".into(), "2711.50".into())
+    );
+    // At rate 0 the cost a year is the total over the life of 14 years (8 to 20).
+    assert!((repair.annual.1 - 5423.0 / 14.0).abs() < 1e-6);
+    // Replacement: 4800 with tax 5280 over 37.5 years is 140.8 a year; the repair must last 38.5.
+    let replace = p
+        .money
+        .options
+        .iter()
+        .position(|o| o.option == "replace_all")
+        .unwrap();
+    assert_eq!(p.money.decision.as_ref().unwrap().cheapest, replace);
+    let even = p.money.break_even.unwrap();
+    assert!((even.life_years.unwrap() - 5423.0 / 140.8).abs() < 1e-6);
+    // Rate 0: 8/50 to 20/25 of the cost of replacement.
+    assert!((even.cost_share.0 - 0.16).abs() < 1e-9 && (even.cost_share.1 - 0.8).abs() < 1e-9);
+    assert!(!p.money.tornado.is_empty());
+}
+
+#[test]
+fn a_forecast_gives_a_window_and_its_temperature_the_working_time() {
+    let mut i = inputs();
+    let mut text = String::from("time,air F,humidity %,wind mph,rain %\n");
+    for h in 0..72 {
+        let (day, hour) = (1 + h / 24, h % 24);
+        text += &format!("2026-06-{day:02}T{hour:02}:00-05:00,80,50,5,5\n");
+    }
+    i.forecast = forecast::read(&SourceFile::new("f.csv", text), &mut Problems::default());
+    let p = made(&i);
+    let w = p.window.as_ref().unwrap();
+    assert_eq!(w.window.best.as_ref().unwrap().local.hour(), 7);
+    let pour = p.areas[0].pour.as_ref().unwrap();
+    // At 80 °F the one-third rule leaves two thirds of 30 minutes.
+    assert!(
+        (pour.working.least_min - 20.0).abs() < 0.5,
+        "{}",
+        pour.working.least_min
+    );
+    assert!(pour.largest.batches < 5);
+}
+
+#[test]
+fn without_a_figure_there_is_no_plan() {
+    let empty = ringtrue::facts::Vocabulary::default();
+    assert!(
+        plan(&inputs(), &empty)
+            .unwrap_err()
+            .to_string()
+            .contains("no figure")
+    );
+}
+
+#[test]
+fn an_area_that_waits_for_a_measurement_is_said_so() {
+    let mut i = inputs();
+    i.areas[0].layer = None;
+    i.areas[0].stages.clear();
+    i.areas[0].sealer = None;
+    i.areas[0].why_not = Some("Measure first.".into());
+    let p = made(&i);
+    assert!(p.days.is_none() && p.areas[0].orders.is_empty());
+    let view = PlanView::build(&p, System::Us, "job");
+    assert!(plan_text::plan(&view, 80, false).contains("Patio: Measure first."));
+}
+
+#[test]
+fn plan_and_crew_sheet_are_the_same_every_time_and_fit_the_terminal() {
+    let p = made(&inputs());
+    for width in [60, 80, 100] {
+        for view in [
+            PlanView::build(&p, System::Us, "12 Example Lane"),
+            PlanView::crew_sheet(&p, System::Metric, "12 Example Lane"),
+        ] {
+            let text = plan_text::plan(&view, width, false);
+            for line in text.lines() {
+                assert!(line.chars().count() <= width, "{line}");
+            }
+            assert_eq!(text, plan_text::plan(&view, width, false));
+        }
+    }
+    assert_eq!(
+        serde_json::to_string(&p).unwrap(),
+        serde_json::to_string(&made(&inputs())).unwrap()
+    );
+}
+
+#[test]
+fn the_command_prints_a_plan_and_refuses_a_broken_forecast() {
+    let dir = tempfile::tempdir().unwrap();
+    let record = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/records/good.yaml");
+    let run = |args: &[&str]| {
+        Command::cargo_bin("ringtrue")
+            .unwrap()
+            .arg("plan")
+            .arg(record)
+            .args(args)
+            .output()
+            .unwrap()
+    };
+    let out = run(&[]);
+    assert_eq!(out.status.code(), Some(0));
+    assert!(String::from_utf8_lossy(&out.stdout).contains("Plan of work"));
+    let json = run(&["--json"]);
+    let value: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+    assert!(value["stairs"].is_array());
+    let gap = dir.path().join("gap.csv");
+    std::fs::write(
+        &gap,
+        "time,air F,humidity %\n2026-06-01T07:00Z,60,50\n2026-06-01T09:00Z,60,50\n",
+    )
+    .unwrap();
+    let out = run(&["--forecast", gap.to_str().unwrap()]);
+    assert_eq!(out.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("forecast-gap"));
+    assert_eq!(run(&["--start", "soon"]).status.code(), Some(2));
+    assert_eq!(
+        run(&["--forecast", "no-such-file.csv"]).status.code(),
+        Some(2)
+    );
+}

@@ -1,0 +1,480 @@
+//! Why, why not, what if and what to ask, on a small pack whose answers are worked out by hand.
+
+use ringtrue::facts::{Bits, Scope, Value};
+use ringtrue::rules::{
+    Asking, Board, Change, Goal, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Why, ask,
+    exact, load_and_check, what_if, why, why_not,
+};
+use ringtrue::source::{Problems, SourceFile};
+use ringtrue::units::System;
+
+const FACTS: &str = "
+facts:
+  freezes: {scope: site, name: it freezes, kind: flag, ask: Does it freeze?, minutes: 1, comes: asked}
+  salt: {scope: site, name: salt is used, kind: flag, ask: Is salt used?, minutes: 3, comes: asked}
+  hollow: {scope: area, name: hollow share, kind: share, range: 0 % to 100 %, ask: How much is hollow?, measure: Sound it., minutes: 30, comes: asked}
+  air: {scope: area, name: air in the concrete, kind: share, range: 0 % to 10 %, ask: How much air?, measure: Core it., minutes: 20, wait: 30 days, who: laboratory, comes: asked}
+  kind: {scope: defect, name: kind, kind: choice, values: [scaling, crack], ask: What is it?, minutes: 1, comes: asked}
+  depth: {scope: defect, name: depth of loss, kind: length, range: 0 mm to 100 mm, ask: How deep?, minutes: 5, kinds: [scaling], comes: asked}
+  stones: {scope: defect, name: stones, kind: choice, values: [hidden, showing, missing], ordered: yes, ask: Do stones show?, minutes: 1, kinds: [scaling], comes: asked}
+  grade: {scope: defect, name: scaling grade, kind: choice, values: [none, light, severe], ordered: yes, comes: made}
+  worst: {scope: area, name: worst scaling, values_of: grade, comes: gathered, gathered: {from: grade, by: worst}, none: none}
+  attack: {scope: site, name: salt and frost together, kind: flag, comes: made}
+  shelter: {scope: site, name: neither salt nor frost, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: choice, values: {leave: leave it alone, seal: clean and seal, overlay: overlay it, replace: replace it}, ordered: yes, comes: made}
+  system: {scope: area, name: overlay system, kind: choice, values: {thin: a thin overlay, thick: a thick overlay, none: none}, comes: made}
+  cause: {scope: area, name: cause, kind: choice, values: [low_air, salt_attack], comes: made}
+causes:
+  low_air: {name: too little air, plain: P., at_work: in frost, stops_by: drying}
+  salt_attack: {name: salt, plain: P., at_work: in frost, stops_by: no salt}
+";
+
+const TABLES: [&str; 6] = [
+    "
+table: grade
+title: Scaling
+kind: grade
+scope: defect
+applies: {kind: scaling}
+otherwise: none
+question: How bad?
+hit: first
+gives: grade
+rows:
+  - {id: grade-stones, when: {stones: missing}, then: severe, because: Stones are out., source: S, provenance: practice}
+  - {id: grade-deep, when: {depth: '>= 10 mm'}, then: severe, because: Deep., source: S, provenance: practice}
+  - {id: grade-some, then: light, because: Shallow., source: S, provenance: practice}
+",
+    "
+table: attack
+title: Attack
+kind: grade
+scope: site
+question: Do salt and frost work together?
+hit: first
+gives: attack
+rows:
+  - {id: attack-yes, when: {salt: yes, freezes: yes}, then: yes, because: Both., source: S, provenance: practice}
+  - {id: attack-no, then: no, because: Not both., source: S, provenance: practice}
+",
+    "
+table: shelter
+title: Shelter
+kind: grade
+scope: site
+question: Is there neither?
+hit: first
+gives: shelter
+rows:
+  - {id: shelter-yes, when: {salt: no}, then: yes, because: No salt., source: S, provenance: practice}
+  - {id: shelter-no, then: no, because: Salt., source: S, provenance: practice}
+",
+    "
+table: verdict
+title: Verdict
+kind: grade
+scope: area
+question: What to do?
+hit: first
+gives: verdict
+rows:
+  - {id: v-hollow, when: {hollow: '>= 50 %'}, then: replace, because: Half of it is hollow., source: S, provenance: practice, safety: true}
+  - {id: v-severe, when: {worst: severe}, then: overlay, because: Deep loss., source: S, provenance: practice}
+  - {id: v-attack, when: {attack: yes}, then: seal, because: It goes on., source: S, provenance: practice}
+  - {id: v-shelter, when: {shelter: yes}, then: leave, because: It has stopped., source: S, provenance: practice}
+  - {id: v-rest, then: leave, because: No frost., source: S, provenance: practice}
+",
+    "
+table: system
+title: System
+kind: choice
+scope: area
+question: Which overlay?
+gives: system
+candidates:
+  thin: {name: a thin overlay}
+  thick: {name: a thick overlay}
+rows:
+  - {id: thin-deep, candidate: thin, when: {worst: severe}, rules_out: true, because: Too deep for it., source: S, provenance: practice, safety: true}
+  - {id: thin-liked, candidate: thin, when: {hollow: '< 10 %'}, prefers: 2, because: Cheap., source: S, provenance: practice}
+  - {id: thick-hollow, candidate: thick, when: {hollow: '>= 30 %'}, rules_out: true, because: Nothing to stand on., source: S, provenance: practice}
+",
+    "
+table: causes
+title: Causes
+kind: evidence
+scope: area
+question: What did it?
+gives: cause
+causes: [low_air, salt_attack]
+rows:
+  - {id: c-air, when: {air: '< 4 %'}, push: {low_air: 2}, because: Little air., source: S, provenance: practice}
+  - {id: c-air-good, when: {air: '>= 4 %'}, push: {low_air: -2}, because: Enough air., source: S, provenance: practice}
+  - {id: c-salt, when: {salt: yes}, push: {salt_attack: 1}, because: Salt., source: S, provenance: practice}
+  - {id: c-salt-none, when: {salt: no}, push: {salt_attack: -1}, because: No salt., source: S, provenance: practice}
+",
+];
+
+const SITE: usize = 0;
+const AREA: usize = 2;
+const DEFECT: usize = 3;
+const OTHER: usize = 4;
+
+struct Case {
+    pack: Pack,
+    board: Board,
+}
+
+impl Case {
+    fn new() -> Case {
+        let mut problems = Problems::default();
+        let files: Vec<PackFile> = std::iter::once(FACTS)
+            .chain(TABLES)
+            .enumerate()
+            .filter_map(|(i, text)| {
+                PackFile::read(
+                    SourceFile::new(format!("{i}.yaml"), text),
+                    false,
+                    &mut problems,
+                )
+            })
+            .collect();
+        let pack = load_and_check(&files, &mut problems)
+            .unwrap_or_else(|| panic!("{}", problems.render(false)));
+        let thing = |scope, label: &str, outer| Thing {
+            scope,
+            label: label.to_owned(),
+            outer,
+            lies_in: Vec::new(),
+            may_lie_in: Vec::new(),
+        };
+        let things = vec![
+            thing(Scope::Site, "the site", None),
+            thing(Scope::Slab, "the slab", Some(0)),
+            thing(Scope::Area, "area A", Some(1)),
+            thing(Scope::Defect, "defect 1", Some(2)),
+            thing(Scope::Defect, "defect 2", Some(2)),
+        ];
+        let board = Board::new(&pack, things);
+        Case { pack, board }
+    }
+
+    fn spot(&self, thing: usize, fact: &str) -> Spot {
+        let fact = self.pack.vocabulary.find(fact).unwrap();
+        Spot { thing, fact }
+    }
+
+    fn word(&mut self, thing: usize, fact: &str, word: &str) {
+        let spot = self.spot(thing, fact);
+        let bit = self
+            .pack
+            .vocabulary
+            .fact(spot.fact)
+            .value_index(word)
+            .unwrap();
+        self.board.set_bits(thing, spot.fact, Bits::one(bit));
+    }
+
+    fn number(&mut self, thing: usize, fact: &str, x: f64) {
+        let spot = self.spot(thing, fact);
+        self.board
+            .set(&self.pack, thing, spot.fact, Value::number(x));
+    }
+
+    fn value(&self, fact: &str, word: &str) -> usize {
+        let fact = self.pack.vocabulary.find(fact).unwrap();
+        self.pack.vocabulary.fact(fact).value_index(word).unwrap()
+    }
+
+    /// Everything known: salt and frost, 5 % hollow, one deep scaling and one crack.
+    fn known() -> Case {
+        let mut c = Case::new();
+        c.word(SITE, "freezes", "yes");
+        c.word(SITE, "salt", "yes");
+        c.number(AREA, "hollow", 0.05);
+        c.number(AREA, "air", 0.06);
+        c.word(DEFECT, "kind", "scaling");
+        c.word(DEFECT, "stones", "showing");
+        c.number(DEFECT, "depth", 12.0);
+        c.word(OTHER, "kind", "crack");
+        c
+    }
+}
+
+/// Facts from outside that a tree says are needed, as `about: fact`.
+fn needed(why: &Why, out: &mut Vec<String>) {
+    match &why.source {
+        Source::Given if why.needed => out.push(format!("{}: {}", why.of.about, why.of.fact)),
+        Source::Given | Source::Shown => {}
+        Source::Gathered { from } => from.iter().for_each(|w| needed(w, out)),
+        Source::Made(made) => {
+            made.applies.iter().for_each(|w| needed(w, out));
+            for row in &made.rows {
+                row.reads.iter().for_each(|w| needed(w, out));
+            }
+            made.blocked.iter().for_each(|b| needed(&b.by, out));
+        }
+    }
+}
+
+#[test]
+fn why_goes_back_to_the_entries_and_leaves_out_what_does_not_matter() {
+    let c = Case::known();
+    let why = why(&c.pack, &c.board, c.spot(AREA, "verdict"), System::Metric);
+    assert_eq!(why.of.text(), "overlay it");
+    let Source::Made(made) = &why.source else {
+        panic!("{why:?}")
+    };
+    let rows: Vec<&str> = made.rows.iter().map(|r| r.row.as_str()).collect();
+    assert_eq!(rows, ["v-severe"]);
+    // The one row before it stayed silent because only 5 % is hollow.
+    let [blocked] = &made.blocked[..] else {
+        panic!("{:?}", made.blocked)
+    };
+    assert_eq!(
+        (blocked.row.as_str(), blocked.wants.as_str()),
+        ("v-hollow", ">= 50 %")
+    );
+    let mut facts = Vec::new();
+    needed(&why, &mut facts);
+    facts.sort();
+    facts.dedup();
+    // Salt, frost and the stones don't matter: at 12 mm the grade is severe whatever they are, and
+    // no other defect could be worse.
+    assert_eq!(
+        facts,
+        ["area A: hollow", "defect 1: depth", "defect 1: kind"]
+    );
+}
+
+#[test]
+fn why_not_names_the_first_thing_in_the_way_and_the_smallest_change() {
+    let c = Case::known();
+    let goal = Goal::Value {
+        spot: c.spot(AREA, "verdict"),
+        value: c.value("verdict", "seal"),
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert_eq!(answer.now, RowState::Silent);
+    assert_eq!(answer.instead.unwrap().text(), "overlay it");
+    assert!(
+        matches!(&answer.in_the_way[0], Obstacle::Before { row, .. } if row == "v-severe"),
+        "{:?}",
+        answer.in_the_way
+    );
+    // A shallower defect, or none of that kind, lets it through for certain; the nearest first.
+    let changes: Vec<String> = answer
+        .ways
+        .iter()
+        .map(|w| {
+            assert!(w.certain && w.changes.len() == 1);
+            format!(
+                "{} -> {}",
+                w.changes[0].before.fact,
+                w.changes[0].after.text()
+            )
+        })
+        .collect();
+    assert_eq!(changes, ["kind -> crack", "depth -> less than 10 mm"]);
+
+    // To be left alone it must be shallow and free of salt or frost: two changes.
+    let goal = Goal::Value {
+        spot: c.spot(AREA, "verdict"),
+        value: c.value("verdict", "leave"),
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert!(answer.all_tried);
+    let mut changes: Vec<Vec<&str>> = answer
+        .ways
+        .iter()
+        .map(|w| w.changes.iter().map(|c| c.before.fact.as_str()).collect())
+        .collect();
+    changes.iter_mut().for_each(|c| c.sort_unstable());
+    changes.sort();
+    assert_eq!(
+        changes,
+        [
+            ["depth", "freezes"],
+            ["depth", "salt"],
+            ["freezes", "kind"],
+            ["kind", "salt"]
+        ]
+    );
+}
+
+#[test]
+fn why_not_a_candidate_names_the_row_that_rules_it_out() {
+    let c = Case::known();
+    let (table, _) = c.pack.table("system").unwrap();
+    let goal = Goal::Candidate {
+        table,
+        thing: AREA,
+        contestant: 0,
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert_eq!(answer.now, RowState::Silent);
+    assert!(
+        matches!(&answer.in_the_way[..], [Obstacle::RuledOut { row, safety: true, certain: true, .. }] if row == "thin-deep"),
+        "{:?}",
+        answer.in_the_way
+    );
+    assert!(
+        answer
+            .ways
+            .iter()
+            .any(|w| w.changes[0].before.fact == "depth")
+    );
+    // The other one stands already.
+    let goal = Goal::Candidate {
+        table,
+        thing: AREA,
+        contestant: 1,
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert_eq!(answer.now, RowState::Fires);
+    assert!(answer.in_the_way.is_empty() && answer.ways.is_empty());
+}
+
+#[test]
+fn what_if_shows_what_flips_and_nothing_else() {
+    let c = Case::known();
+    let depth = c.spot(DEFECT, "depth");
+    let cells = c.pack.cells[usize::from(depth.fact.0)].of_value(Value::number(4.0));
+    let answer = what_if(
+        &c.pack,
+        &c.board,
+        &[Change { spot: depth, cells }],
+        System::Metric,
+    );
+    let mut flips: Vec<String> = answer
+        .flips
+        .iter()
+        .map(|f| {
+            let (before, after) = (f.before.text(), f.after.text());
+            format!("{} {}: {before} -> {after}", f.before.about, f.before.fact)
+        })
+        .collect();
+    flips.sort();
+    assert_eq!(
+        flips,
+        [
+            // The thin one is preferred at 5 % hollow once nothing rules it out.
+            "area A system: a thick overlay -> a thin overlay",
+            "area A verdict: overlay it -> clean and seal",
+            "area A worst: severe -> light",
+            "defect 1 grade: severe -> light",
+        ]
+    );
+    let rows: Vec<&str> = answer.rows.iter().map(|r| r.row.as_str()).collect();
+    for row in [
+        "grade-deep",
+        "grade-some",
+        "v-severe",
+        "v-attack",
+        "thin-deep",
+    ] {
+        assert!(rows.contains(&row), "{row} in {rows:?}");
+    }
+    assert!(!rows.contains(&"thin-liked"));
+}
+
+#[test]
+fn an_unknown_that_comes_by_two_ways_does_not_blur_the_exact_answer() {
+    let mut c = Case::known();
+    // Shallow, and nobody knows about salt: it is either attacked or sheltered, never neither.
+    c.number(DEFECT, "depth", 4.0);
+    c.word(SITE, "salt", "yes");
+    let spot = c.spot(SITE, "salt");
+    c.board.forget(&c.pack, SITE, spot.fact);
+    let verdict = exact(&c.pack, &c.board, c.spot(AREA, "verdict"), 1000);
+    assert!(verdict.exact);
+    let wanted = [c.value("verdict", "leave"), c.value("verdict", "seal")];
+    assert_eq!(verdict.possible.iter().collect::<Vec<_>>(), wanted);
+}
+
+#[test]
+fn what_settles_most_for_its_work_is_asked_first() {
+    // Nothing known but the kinds: everything is open.
+    let mut c = Case::known();
+    for (thing, fact) in [
+        (AREA, "hollow"),
+        (DEFECT, "depth"),
+        (DEFECT, "stones"),
+        (SITE, "salt"),
+    ] {
+        let spot = c.spot(thing, fact);
+        c.board.forget(&c.pack, thing, spot.fact);
+    }
+    let targets = [c.spot(AREA, "verdict")];
+    let asking = Asking::new(&c.pack, &targets);
+    let questions = ask(&c.pack, &c.board, &asking);
+    let facts: Vec<String> = questions
+        .iter()
+        .map(|q| format!("{}: {}", q.about, q.fact))
+        .collect();
+    // Four verdicts are open, log2 4 = 2 bits.
+    // hollow, 30 min: 50 % or more settles all 2 bits; less leaves three, log2 3 = 1.585.
+    //   (2 + 0.415) / 2 answers / 2 bits = 0.604; 0.0201 a minute.
+    // depth, 5 min: 10 mm or more leaves replace and overlay, 1 bit; less changes nothing, since the
+    //   stones may be missing: (1 + 0) / 2 / 2 = 0.25; 0.05 a minute.
+    // stones, 1 min: missing leaves 1 bit; hidden and showing are one answer, no row tells them
+    //   apart: 0.25; 0.25 a minute.
+    // salt, 3 min: yes takes `leave` away, no takes `seal` away: 0.415 either way, of 2 bits 0.2075;
+    //   0.069 a minute.
+    assert_eq!(
+        facts,
+        [
+            "defect 1: stones",
+            "the site: salt",
+            "defect 1: depth",
+            "area A: hollow"
+        ]
+    );
+    let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
+    let three = 3f64.log2();
+    assert!(close(questions[3].settles, (2.0 + 2.0 - three) / 4.0));
+    assert!(close(questions[0].settles, 0.25));
+    assert!(close(questions[1].settles, (2.0 - three) / 2.0));
+    assert!(close(questions[1].per_minute, (2.0 - three) / 6.0));
+    let answers: Vec<String> = questions[0]
+        .answers
+        .iter()
+        .map(|a| {
+            let words: Vec<&str> = a.values.iter().map(|w| w.name.as_str()).collect();
+            format!("{}: {}", words.join("/"), a.leads_to[0].text())
+        })
+        .collect();
+    assert_eq!(
+        answers,
+        [
+            "hidden/showing: not known",
+            "missing: overlay it or replace it",
+        ]
+    );
+    // The air matters to the cause alone, and the crack is not asked how deep it is.
+    assert!(
+        questions
+            .iter()
+            .all(|q| q.fact != "air" && q.about != "defect 2")
+    );
+}
+
+#[test]
+fn waiting_counts_and_nothing_is_asked_once_the_answer_is_firm() {
+    let mut c = Case::known();
+    for (thing, fact) in [(AREA, "air"), (SITE, "salt")] {
+        let spot = c.spot(thing, fact);
+        c.board.forget(&c.pack, thing, spot.fact);
+    }
+    let targets = [c.spot(AREA, "cause")];
+    let mut asking = Asking::new(&c.pack, &targets);
+    asking.day_of_waiting = 10.0;
+    let questions = ask(&c.pack, &c.board, &asking);
+    // Air settles the cause whatever the salt (2 against at most 1, -2 against at least -1); salt
+    // alone settles nothing, and helps nothing but the cause.
+    assert_eq!(questions[0].fact, "air");
+    assert!((questions[0].settles - 1.0).abs() < 1e-9);
+    assert!((questions[0].per_minute - 1.0 / (20.0 + 300.0)).abs() < 1e-9);
+    c.number(AREA, "air", 0.02);
+    assert!(ask(&c.pack, &c.board, &asking).is_empty());
+}
