@@ -13,7 +13,11 @@ fn ringtrue(args: &[&str]) -> (i32, String, String) {
         .output()
         .unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (out.status.code().unwrap(), text(out.stdout), text(out.stderr))
+    (
+        out.status.code().unwrap(),
+        text(out.stdout),
+        text(out.stderr),
+    )
 }
 
 const RECORD: &str = "samples/drive-scaled.yaml";
@@ -41,8 +45,14 @@ fn the_built_in_rules_are_sound_and_house_rules_are_listed() {
     let (code, out, err) = ringtrue(&["rules", "check", shown(folder.path())]);
     // Either the row is there and the change is listed, or the row's name is told.
     match code {
-        0 => assert!(out.contains("replaced     crack_card crack-card-in: We use a card of our own."), "{out}"),
-        _ => assert!(err.contains("has no row") || err.contains("not among the values"), "{err}"),
+        0 => assert!(
+            out.contains("replaced     crack_card crack-card-in: We use a card of our own."),
+            "{out}"
+        ),
+        _ => assert!(
+            err.contains("has no row") || err.contains("not among the values"),
+            "{err}"
+        ),
     }
 }
 
@@ -60,7 +70,10 @@ fn a_safety_row_stays_on() {
     ));
     let (code, _, err) = ringtrue(&["rules", "check", shown(folder.path())]);
     assert_eq!(code, 1);
-    assert!(err.contains("safety-row") && err.contains("can't be switched off"), "{err}");
+    assert!(
+        err.contains("safety-row") && err.contains("can't be switched off"),
+        "{err}"
+    );
 }
 
 #[test]
@@ -71,7 +84,12 @@ fn a_row_that_is_switched_off_is_listed() {
         .tables
         .iter()
         .filter(|t| matches!(t.body, ringtrue::rules::Body::Collect))
-        .find_map(|t| Some((&t.id, &t.rows.iter().rfind(|r| !r.safety && t.rows.len() > 1)?.id)))
+        .find_map(|t| {
+            Some((
+                &t.id,
+                &t.rows.iter().rfind(|r| !r.safety && t.rows.len() > 1)?.id,
+            ))
+        })
         .unwrap();
     let folder = house(&format!(
         "changes:\n  - {{table: {table}, switch_off: {row}, because: We do it another way.}}\n"
@@ -80,7 +98,12 @@ fn a_row_that_is_switched_off_is_listed() {
     // A fact only that row read would be told as unused.
     assert!(code == 0 || err.contains("unused-fact"), "{err}");
     if code == 0 {
-        assert!(out.contains(&format!("switched off {table} {row}: We do it another way.")), "{out}");
+        assert!(
+            out.contains(&format!(
+                "switched off {table} {row}: We do it another way."
+            )),
+            "{out}"
+        );
     }
 }
 
@@ -97,7 +120,11 @@ fn book_drawing_and_export_are_written_whole_and_not_over_others() {
         assert_eq!(code, 0, "{err}");
         assert_eq!(out.trim(), shown(&path));
         let text = fs::read_to_string(&path).unwrap();
-        assert!(text.trim_start().starts_with(begins), "{what}: {}", &text[..60]);
+        assert!(
+            text.trim_start().starts_with(begins),
+            "{what}: {}",
+            &text[..60]
+        );
         let (code, _, err) = ringtrue(&["rules", what, "-o", shown(&path)]);
         assert_eq!(code, 2);
         assert!(err.contains("--force"), "{err}");
@@ -131,11 +158,23 @@ fn reasons_lead_back_to_lines_of_the_record() {
 fn what_is_not_there_is_told_with_the_nearest_name() {
     for (args, wanted) in [
         (&["why", RECORD, "verdct"][..], "did you mean `verdict`?"),
-        (&["why", RECORD, "verdict", "--about", "Z"][..], "there is no `Z` among area A"),
+        (
+            &["why", RECORD, "verdict", "--about", "Z"][..],
+            "there is no `Z` among area A",
+        ),
         (&["why-not", RECORD, "patsch"][..], "did you mean `patch`?"),
-        (&["what-if", RECORD, "thicknes=4 in"][..], "did you mean `thickness`?"),
-        (&["what-if", RECORD, "thickness=4"][..], "a bare number needs its unit"),
-        (&["what-if", RECORD, "verdict=patch"][..], "is made by the rules"),
+        (
+            &["what-if", RECORD, "thicknes=4 in"][..],
+            "did you mean `thickness`?",
+        ),
+        (
+            &["what-if", RECORD, "thickness=4"][..],
+            "a bare number needs its unit",
+        ),
+        (
+            &["what-if", RECORD, "verdict=patch"][..],
+            "is made by the rules",
+        ),
         (&["what-if", RECORD, "thickness"][..], "write `fact=value`"),
     ] {
         let (code, _, err) = ringtrue(args);
@@ -151,7 +190,10 @@ fn why_not_and_what_if_answer() {
     assert!(out.contains("In the way, first thing first:"), "{out}");
     let (code, out, err) = ringtrue(&["what-if", RECORD, "defect 1: loss_depth=2 in"]);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("defect 1: ") && out.contains("area A: "), "{out}");
+    assert!(
+        out.contains("defect 1: ") && out.contains("area A: "),
+        "{out}"
+    );
 }
 
 #[test]
@@ -173,6 +215,13 @@ fn an_interview_asks_until_it_is_stopped_or_done() {
         .output()
         .unwrap();
     let said = String::from_utf8(out.stdout).unwrap();
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    assert!(said.contains("the slab: ") && said.contains("area A: "), "{said}");
+    assert!(
+        out.status.success(),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    assert!(
+        said.contains("the slab: ") && said.contains("area A: "),
+        "{said}"
+    );
 }
