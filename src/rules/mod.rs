@@ -33,7 +33,7 @@ pub use explain::{
     Source, Way, WhatIf, Why, WhyNot, WhyRow, ask, what_if, why, why_not,
 };
 pub use graph::{graph, made_by};
-pub use load::{PackFile, load, load_and_check};
+pub use load::{PackFile, load, load_and_check, load_texts};
 pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
     Then, Work,
