@@ -275,7 +275,7 @@ fn why_not_names_the_first_thing_in_the_way_and_the_smallest_change() {
             )
         })
         .collect();
-    assert_eq!(changes, ["kind -> crack", "depth -> less than 10 mm"]);
+    assert_eq!(changes, ["depth -> less than 10 mm", "kind -> crack"]);
 
     // To be left alone it must be shallow and free of salt or frost: two changes.
     let goal = Goal::Value {

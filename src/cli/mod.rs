@@ -3,14 +3,21 @@
 //! Exit codes: 0 fine, 1 the record or rules have problems or something was found, 2 bad usage or
 //! unreadable input.
 
+pub mod ask;
 pub mod check;
+pub mod compare;
 pub mod offer;
 pub mod output;
 pub mod papers;
 pub mod plan;
 pub mod report;
+pub mod rules;
 pub mod schema;
+mod spots;
 pub mod starter;
+pub mod what_if;
+pub mod why;
+pub mod why_not;
 mod work;
 
 use std::io::IsTerminal;
@@ -103,8 +110,20 @@ enum Command {
     Proposal(offer::Args),
     /// Write the one-page sheet for the crew of a record.
     Crew(offer::Args),
+    /// Hold two records of one slab side by side: what grew, how fast, did the work hold.
+    Compare(compare::Args),
     /// List everything wrong with a record, with places and how to write it right.
     Check(check::Args),
+    /// The reasons behind a verdict, a grade or a cause, back to the record's lines.
+    Why(why::Args),
+    /// What stands in the way of a verdict or candidate, and the smallest change that lets it through.
+    WhyNot(why_not::Args),
+    /// What would come out otherwise if some facts were otherwise.
+    WhatIf(what_if::Args),
+    /// What to measure next, the most settled for the work first; or a short interview.
+    Ask(ask::Args),
+    /// Check, list, export, draw and print the rules themselves.
+    Rules(rules::Args),
     /// Write a commented record to fill in.
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
@@ -153,8 +172,14 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
         Command::Proposal(args) => offer::run(&args, offer::Kind::Proposal, screen),
+        Command::Compare(args) => compare::run(&args, screen),
         Command::Crew(args) => offer::run(&args, offer::Kind::Crew, screen),
         Command::Check(args) => check::run(&args, screen),
+        Command::Why(args) => why::run(&args, screen),
+        Command::WhyNot(args) => why_not::run(&args, screen),
+        Command::WhatIf(args) => what_if::run(&args, screen),
+        Command::Ask(args) => ask::run(&args, screen),
+        Command::Rules(args) => rules::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
         Command::Plan(args) => plan::run(&args, screen),

@@ -144,21 +144,32 @@ pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
 
 /// The rules: the built-in ones, with a folder of house rules over them if named.
 pub fn rules(house: Option<&Path>) -> Result<Pack, Stop> {
-    let Some(folder) = house else {
-        return builtin().map_err(Stop::Problems);
-    };
+    match house {
+        // The built-in rules are proven when the program is built.
+        None => builtin().map_err(Stop::Problems),
+        Some(_) => proven_rules(house).map(|(pack, _)| pack),
+    }
+}
+
+/// The rules, proven sound here and now, with any warnings.
+pub fn proven_rules(house: Option<&Path>) -> Result<(Pack, Problems), Stop> {
     let mut problems = Problems::default();
     let mut files = builtin_files();
     let mut paths = Vec::new();
-    yaml_files(folder, &mut paths)
-        .with_context(|| format!("can't read the folder {}", folder.display()))?;
+    if let Some(folder) = house {
+        yaml_files(folder, &mut paths)
+            .with_context(|| format!("can't read the folder {}", folder.display()))?;
+    }
     paths.sort();
     for path in paths {
         if let Some(file) = PackFile::read(read_text(&path)?, true, &mut problems) {
             files.push(file);
         }
     }
-    load_and_check(&files, &mut problems).ok_or(Stop::Problems(problems))
+    match load_and_check(&files, &mut problems) {
+        Some(pack) => Ok((pack, problems)),
+        None => Err(Stop::Problems(problems)),
+    }
 }
 
 fn yaml_files(folder: &Path, out: &mut Vec<PathBuf>) -> std::io::Result<()> {

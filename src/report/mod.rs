@@ -3,8 +3,10 @@
 //! Takes the record, the assessment, the method and the photos as one plain [`View`], gives HTML
 //! and text. Knows nothing of how any value was found.
 
+pub mod compare;
 pub mod crew;
 pub mod drawings;
+mod handbook;
 pub mod names;
 mod page;
 #[cfg(feature = "pdf")]
@@ -21,6 +23,7 @@ pub mod view;
 pub mod words;
 
 pub use crew::CrewSheet;
+pub use handbook::{Handbook, contents, handbook};
 pub use page::{Pages, ReportError, html};
 pub use plan_view::PlanView;
 pub use proposal::Proposal;

@@ -107,7 +107,7 @@ pub enum ReportError {
 }
 
 impl ReportError {
-    fn of(error: &minijinja::Error, shown: &HashMap<String, String>) -> Self {
+    pub(super) fn of(error: &minijinja::Error, shown: &HashMap<String, String>) -> Self {
         // The template's own causes (a filter, an included file) say more than the outermost line.
         let mut message = error.detail().unwrap_or("it can't be rendered").to_owned();
         let mut source = std::error::Error::source(error);

@@ -184,6 +184,58 @@ pub fn load_and_check(files: &[PackFile], problems: &mut Problems) -> Option<Pac
     (!problems.has_errors()).then_some(pack)
 }
 
+/// Loads any pack of tables from the names and texts of its files. Nothing in it need be about
+/// slabs: facts may all have the scope `site`.
+///
+/// ```
+/// use ringtrue::facts::{Scope, Value};
+/// use ringtrue::rules::{Board, Thing, Trail, load_texts, run};
+/// use ringtrue::source::Problems;
+///
+/// let facts = "
+/// facts:
+///   depth: {scope: site, name: depth, kind: length, ask: How deep?, comes: asked}
+///   grade: {scope: site, name: grade, kind: choice, values: [shallow, deep], comes: made}
+/// ";
+/// let table = "
+/// table: grade
+/// title: Depth
+/// kind: grade
+/// scope: site
+/// question: How deep is it?
+/// hit: first
+/// gives: grade
+/// rows:
+///   - {id: deep, when: {depth: '>= 1/2 in'}, then: deep, because: Deep., source: us, provenance: practice}
+///   - {id: shallow, then: shallow, because: Not deep., source: us, provenance: practice}
+/// ";
+/// let mut problems = Problems::default();
+/// let pack = load_texts([("facts.yaml", facts), ("grade.yaml", table)], &mut problems).unwrap();
+/// let it = Thing { scope: Scope::Site, label: "it".into(), outer: None, lies_in: vec![] };
+/// let mut board = Board::new(&pack, vec![it]);
+/// let [depth, grade] = ["depth", "grade"].map(|f| pack.vocabulary.find(f).unwrap());
+/// board.set(&pack, 0, depth, Value::number(20.0));
+/// run(&pack, &mut board, &mut Trail::default());
+/// assert_eq!(board.get(&pack, 0, grade).lowest(), Some(1));
+/// ```
+///
+/// # Errors
+/// As [`load`].
+pub fn load_texts<'a>(
+    texts: impl IntoIterator<Item = (&'a str, &'a str)>,
+    problems: &mut Problems,
+) -> Option<Pack> {
+    let mut files = Vec::new();
+    for (name, text) in texts {
+        files.push(PackFile::read(
+            SourceFile::new(name, text),
+            false,
+            problems,
+        )?);
+    }
+    load(&files, problems)
+}
+
 /// FNV-1a over names and texts, so that a report can name the very rules it was made with.
 fn fingerprint(files: &[PackFile]) -> String {
     let mut hash: u64 = 0xcbf2_9ce4_8422_2325;

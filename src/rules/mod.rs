@@ -9,6 +9,7 @@ mod builtin;
 mod cells;
 mod check;
 mod condition;
+mod dmn;
 mod exact;
 mod explain;
 mod graph;
@@ -25,13 +26,14 @@ pub use board::Board;
 pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
+pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};
 pub use exact::{BUDGET, Exact, exact, exact_within};
 pub use explain::{
     Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
     Source, Way, WhatIf, Why, WhyNot, WhyRow, ask, what_if, why, why_not,
 };
 pub use graph::{graph, made_by};
-pub use load::{PackFile, load, load_and_check};
+pub use load::{PackFile, load, load_and_check, load_texts};
 pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
     Then, Work,

@@ -5,6 +5,7 @@
 //! Knows nothing of pages.
 
 pub mod evidence;
+pub mod graph;
 pub mod ground;
 mod hatch;
 pub mod labels;

@@ -15,7 +15,7 @@ use crate::rules::words::Possible;
 use crate::units::System;
 
 /// Runs spent to show that an answer stands without a fact, when the bound alone does not.
-const STANDS_BUDGET: usize = 300;
+const STANDS_BUDGET: usize = 60;
 
 /// A fact and what it comes from.
 #[derive(Debug, Clone, Serialize)]

@@ -518,9 +518,38 @@ fn ways(
             }
         }
     }
-    let mut ways = search.ways;
-    ways.sort_by_key(|w| (!w.certain, !w.open, w.far));
+    let mut ways = merged(pack, base, search.ways, system);
+    // What a thing is can't be changed, only mistaken.
+    let kind = pack.vocabulary.find("kind");
+    let identity = |w: &Way| w.changes.iter().any(|c| Some(c.before.spot.fact) == kind);
+    ways.sort_by_key(|w| (identity(w), !w.certain, !w.open, w.far));
     (ways, all_tried)
+}
+
+/// Changes of one fact to neighbouring stretches that do the same are one change.
+fn merged(pack: &Pack, base: &Board, ways: Vec<Way>, system: System) -> Vec<Way> {
+    let mut out: Vec<Way> = Vec::new();
+    for way in ways {
+        let same = out
+            .iter_mut()
+            .find(|w| match (&w.changes[..], &way.changes[..]) {
+                ([a], [b]) => {
+                    a.before.spot == b.before.spot && (w.certain, w.open) == (way.certain, way.open)
+                }
+                _ => false,
+            });
+        match same {
+            Some(w) => {
+                if let ([a], [b]) = (&mut w.changes[..], &way.changes[..]) {
+                    let cells = a.after.cells.or(b.after.cells);
+                    a.after = pack.possible_cells(base, a.before.spot, cells, system);
+                }
+                w.far = w.far.min(way.far);
+            }
+            None => out.push(way),
+        }
+    }
+    out
 }
 
 struct WaySearch<'a> {

@@ -1,0 +1,237 @@
+//! `ringtrue ask`: what to measure next, and a short interview.
+
+use std::fmt::Write as _;
+use std::io::{BufRead, Write as _};
+use std::process::ExitCode;
+
+use crate::assessment::board;
+use crate::facts::Comes;
+use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
+use crate::units::System;
+
+use super::spots::{cells_of, value_of};
+use super::{Loading, Screen, Work, print_all};
+
+/// Runs spent on the exact set of one open verdict.
+const RUNS: usize = 600;
+
+/// What to measure next: the open facts that would settle most of what is open for their work.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  ringtrue ask job.yaml                what to measure next, and what each answer would lead to
+  ringtrue ask job.yaml --interview    question by question, only what can still change the answer
+  ringtrue ask job.yaml --json         for machines
+
+In an interview answer with the number of an answer, with a value such as `3/8 in`, with nothing to
+skip the question, or with `stop`.
+
+Exit codes: 0 answered, 1 the record has problems, 2 unreadable input.")]
+pub struct Args {
+    #[command(flatten)]
+    loading: Loading,
+    /// Ask the questions one by one.
+    #[arg(short, long, conflicts_with = "json")]
+    interview: bool,
+    /// Most questions to print.
+    #[arg(long, value_name = "N", default_value_t = 8)]
+    most: usize,
+    /// Print as JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// When the record can't be read, or output is closed.
+pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
+    let work = match Work::load(&args.loading) {
+        Ok(work) => work,
+        Err(stop) => return stop.tell(screen),
+    };
+    let given = board(&work.pack, &work.survey);
+    if args.interview {
+        return interview(&work, given);
+    }
+    let targets = open_verdicts(&work, &given);
+    let questions = questions(&work, &given, &targets, &[]);
+    if args.json {
+        return print_all((serde_json::to_string_pretty(&questions)? + "\n").as_bytes());
+    }
+    if questions.is_empty() {
+        return print_all(nothing_to_ask(&targets).as_bytes());
+    }
+    let mut out = String::new();
+    for (i, q) in questions.iter().take(args.most).enumerate() {
+        if i > 0 {
+            out.push('\n');
+        }
+        let _ = writeln!(out, "{}. {}", i + 1, headline(q));
+        tell(q, &mut out);
+    }
+    if questions.len() > args.most {
+        let _ = writeln!(
+            out,
+            "\n{} more could still change a verdict; `--most {}` shows them.",
+            questions.len() - args.most,
+            questions.len()
+        );
+    }
+    print_all(out.as_bytes())
+}
+
+fn nothing_to_ask(open: &[Spot]) -> String {
+    if open.is_empty() {
+        "Every verdict is firm: nothing that could be measured would change it.\n".to_owned()
+    } else {
+        "Verdicts are open, and nothing anyone could be asked would settle them.\n".to_owned()
+    }
+}
+
+/// Verdicts of the slab and its areas that are open, exactly where that can be afforded.
+fn open_verdicts(work: &Work, board: &Board) -> Vec<Spot> {
+    work.verdicts()
+        .into_iter()
+        .filter(|&spot| exact(&work.pack, board, spot, RUNS).possible.len() > 1)
+        .collect()
+}
+
+fn questions(work: &Work, board: &Board, targets: &[Spot], skipped: &[Spot]) -> Vec<Question> {
+    let may_ask = |spot: Spot| {
+        !skipped.contains(&spot)
+            && matches!(
+                work.pack.vocabulary.fact(spot.fact).comes,
+                Comes::Asked | Comes::Survey
+            )
+    };
+    let asking = Asking {
+        may_ask: &may_ask,
+        system: work.loaded.record.job.units,
+        ..Asking::new(&work.pack, targets)
+    };
+    ask(&work.pack, board, &asking)
+}
+
+fn headline(q: &Question) -> String {
+    let mut work = format!("{} min, {}", q.minutes, q.who);
+    if q.wait_days > 0.0 {
+        let _ = write!(work, ", {} days to wait", q.wait_days);
+    }
+    format!("{}: {} ({work})", q.about, q.ask)
+}
+
+fn tell(q: &Question, out: &mut String) {
+    if !q.measure.is_empty() && q.measure != q.ask {
+        let _ = writeln!(out, "   {}", q.measure);
+    }
+    let _ = match q.settles > 0.0 {
+        true => writeln!(
+            out,
+            "   Settles about {:.0} % of what is open.",
+            q.settles * 100.0
+        ),
+        false => writeln!(out, "   Settles nothing alone, but may beside other facts."),
+    };
+    for answer in &q.answers {
+        let words: Vec<&str> = answer.values.iter().map(|w| w.name.as_str()).collect();
+        let leads: Vec<String> = answer
+            .leads_to
+            .iter()
+            .map(|p| format!("{}: {}", p.about, p.text()))
+            .collect();
+        let _ = writeln!(out, "   - {} -> {}", words.join(" or "), leads.join("; "));
+    }
+}
+
+/// Asks question by question on the terminal until every verdict is firm.
+fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
+    let units = work.loaded.record.job.units;
+    let mut skipped: Vec<Spot> = Vec::new();
+    let mut answered: Vec<(Spot, String)> = Vec::new();
+    let mut input = std::io::stdin().lock();
+    let mut out = std::io::stdout().lock();
+    loop {
+        let targets = open_verdicts(work, &board);
+        let questions = questions(work, &board, &targets, &skipped);
+        let Some(q) = questions.first() else {
+            writeln!(out, "{}", nothing_to_ask(&targets).trim_end())?;
+            break;
+        };
+        writeln!(out, "{}", headline(q))?;
+        if !q.measure.is_empty() && q.measure != q.ask {
+            writeln!(out, "  {}", q.measure)?;
+        }
+        for (i, answer) in q.answers.iter().enumerate() {
+            let words: Vec<&str> = answer.values.iter().map(|w| w.name.as_str()).collect();
+            writeln!(out, "  {}  {}", i + 1, words.join(" or "))?;
+        }
+        write!(out, "> ")?;
+        out.flush()?;
+        let mut line = String::new();
+        if input.read_line(&mut line)? == 0 {
+            writeln!(out)?;
+            break;
+        }
+        let answer = line.trim();
+        if matches!(answer, "stop" | "quit" | "q") {
+            break;
+        }
+        if matches!(answer, "" | "?" | "unknown" | "skip") {
+            skipped.push(q.spot);
+            continue;
+        }
+        let chosen = answer
+            .parse::<usize>()
+            .ok()
+            .and_then(|n| q.answers.get(n.checked_sub(1)?));
+        let (cells, text) = match chosen {
+            Some(a) => {
+                let words: Vec<&str> = a.values.iter().map(|w| w.word.as_str()).collect();
+                (a.cells, words.join(", "))
+            }
+            None => match value_of(&work.pack, q.spot.fact, answer) {
+                Ok(value) => (cells_of(&work.pack, q.spot.fact, value), answer.to_owned()),
+                Err(error) => {
+                    writeln!(out, "{error:#}")?;
+                    continue;
+                }
+            },
+        };
+        board.set_bits(q.spot.thing, q.spot.fact, cells);
+        answered.push((q.spot, text));
+        writeln!(out)?;
+    }
+    writeln!(
+        out,
+        "\n{}",
+        summary(&work.pack, work, &board, units).trim_end()
+    )?;
+    if !answered.is_empty() {
+        writeln!(out, "\nTo keep the answers, write them into the record:")?;
+        for (spot, text) in &answered {
+            writeln!(
+                out,
+                "  {}: {}: {text}",
+                board.label(spot.thing),
+                work.pack.vocabulary.fact(spot.fact).id
+            )?;
+        }
+    }
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The verdicts as they stand.
+fn summary(pack: &Pack, work: &Work, given: &Board, units: System) -> String {
+    let mut board = given.clone();
+    run_rules(pack, &mut board, &mut Trail::default());
+    let mut out = String::new();
+    for spot in work.verdicts() {
+        let cells = exact(pack, given, spot, RUNS).possible;
+        let p = pack.possible_cells(&board, spot, cells, units);
+        let mark = if p.firm { "firm" } else { "open" };
+        let _ = writeln!(out, "{}: {} ({mark})", p.about, p.text());
+    }
+    out
+}

@@ -1,0 +1,158 @@
+//! `ringtrue what-if`: what would come out otherwise if some facts were otherwise.
+
+use std::fmt::Write as _;
+use std::process::ExitCode;
+
+use anyhow::{Context, bail};
+
+use crate::assessment::board;
+use crate::rules::{Change, Flip, RowState, WhatIf, what_if};
+
+use super::spots::{cells_of, fact_id, spots, value_of};
+use super::{Loading, Screen, Work, print_all};
+
+/// What would come out otherwise if some facts were otherwise, side by side.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  ringtrue what-if job.yaml deicers=none
+  ringtrue what-if job.yaml 'defect 3: loss_depth=1 in' thickness='5 in'
+  ringtrue what-if job.yaml 'area A: hollow_share=unknown' --all
+
+A fact worked out from another one in the record does not follow a change of that one; name both.
+
+Exit codes: 0 answered, 1 the record has problems, 2 no such fact or value, or unreadable input.")]
+pub struct Args {
+    #[command(flatten)]
+    loading: Loading,
+    /// What to take otherwise: `fact=value`, or `thing: fact=value` where there are several.
+    #[arg(value_name = "CHANGE", required = true)]
+    changes: Vec<String>,
+    /// Also show facts in between and rows that fire otherwise.
+    #[arg(long)]
+    all: bool,
+    /// Print as JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// When the record can't be read, a change can't be understood, or output is closed.
+pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
+    let work = match Work::load(&args.loading) {
+        Ok(work) => work,
+        Err(stop) => return stop.tell(screen),
+    };
+    let mut changes = Vec::new();
+    for text in &args.changes {
+        changes.extend(read_change(&work, text).with_context(|| format!("in `{text}`"))?);
+    }
+    let given = board(&work.pack, &work.survey);
+    let units = work.loaded.record.job.units;
+    let answer = what_if(&work.pack, &given, &changes, units);
+    if args.json {
+        return print_all((serde_json::to_string_pretty(&answer)? + "\n").as_bytes());
+    }
+    print_all(tell(&work, &answer, args.all).as_bytes())
+}
+
+/// `fact=value` or `thing: fact=value`.
+fn read_change(work: &Work, text: &str) -> anyhow::Result<Vec<Change>> {
+    let Some((what, value)) = text.split_once('=') else {
+        bail!("write `fact=value`, such as `deicers=none`");
+    };
+    let (about, fact) = match what.rsplit_once(':') {
+        Some((about, fact)) => (Some(about), fact),
+        None => (None, what),
+    };
+    let id = fact_id(&work.pack, fact)?;
+    if !work.is_given(crate::rules::Spot { thing: 0, fact: id }) {
+        bail!(
+            "`{}` is made by the rules; change what it is made from",
+            work.pack.vocabulary.fact(id).id
+        );
+    }
+    let cells = cells_of(&work.pack, id, value_of(&work.pack, id, value)?);
+    Ok(spots(work, fact, about)?
+        .into_iter()
+        .map(|spot| Change { spot, cells })
+        .collect())
+}
+
+fn tell(work: &Work, answer: &WhatIf, all: bool) -> String {
+    let mut out = String::from("If\n");
+    for f in &answer.changed {
+        let _ = writeln!(
+            out,
+            "  {}: {} were {} instead of {}",
+            f.before.about,
+            f.before.name,
+            f.after.text(),
+            work.say(&f.before)
+        );
+    }
+    let verdicts = work.verdicts();
+    let (main, between): (Vec<&Flip>, Vec<&Flip>) = answer
+        .flips
+        .iter()
+        .partition(|f| verdicts.contains(&f.before.spot));
+    if main.is_empty() {
+        out.push_str("no verdict would change.\n");
+    } else {
+        out.push_str("then\n");
+        table(&main, &mut out);
+    }
+    if between.is_empty() {
+        return out;
+    }
+    if all {
+        out.push_str("\nOn the way:\n");
+        table(&between, &mut out);
+        out.push_str("\nRows that fire otherwise:\n");
+        for row in &answer.rows {
+            let word = |s: RowState| match s {
+                RowState::Silent => "silent",
+                RowState::May => "may fire",
+                RowState::Fires => "fires",
+            };
+            let _ = writeln!(
+                out,
+                "  {}: {} [{}]: {} -> {}",
+                row.about,
+                row.because,
+                row.row,
+                word(row.before),
+                word(row.after)
+            );
+        }
+    } else {
+        let _ = writeln!(
+            out,
+            "{} facts in between would change; `--all` shows them.",
+            between.len()
+        );
+    }
+    out
+}
+
+/// Facts side by side: now and then.
+fn table(flips: &[&Flip], out: &mut String) {
+    let what = |f: &Flip| format!("{}: {}", f.before.about, f.before.name);
+    let wide = |texts: &mut dyn Iterator<Item = String>| {
+        texts.map(|t| t.chars().count()).max().unwrap_or(0).min(44)
+    };
+    let first = wide(&mut flips.iter().map(|f| what(f)));
+    let second = wide(&mut flips.iter().map(|f| f.before.text())).max(3);
+    let _ = writeln!(out, "  {:first$}  {:second$}  then", "", "now");
+    for f in flips {
+        let _ = writeln!(
+            out,
+            "  {:first$}  {:second$}  {}",
+            what(f),
+            f.before.text(),
+            f.after.text()
+        );
+    }
+}
