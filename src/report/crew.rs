@@ -222,10 +222,12 @@ fn together(notes: &[String]) -> Vec<String> {
             .strip_prefix("In panel ")
             .and_then(|rest| rest.split_once(' '));
         match split {
-            Some((panel, rest)) => match out.iter_mut().find(|(p, r)| !p.is_empty() && *r == rest) {
-                Some((panels, _)) => panels.push(panel),
-                None => out.push((vec![panel], rest)),
-            },
+            Some((panel, rest)) => {
+                match out.iter_mut().find(|(p, r)| !p.is_empty() && *r == rest) {
+                    Some((panels, _)) => panels.push(panel),
+                    None => out.push((vec![panel], rest)),
+                }
+            }
             None => out.push((Vec::new(), note)),
         }
     }
@@ -314,7 +316,11 @@ mod tests {
 
     #[test]
     fn the_same_note_on_many_panels_is_said_once() {
-        let notes = ["In panel A1 of x mix less.", "Other.", "In panel B1 of x mix less."];
+        let notes = [
+            "In panel A1 of x mix less.",
+            "Other.",
+            "In panel B1 of x mix less.",
+        ];
         let notes: Vec<String> = notes.iter().map(|n| (*n).to_owned()).collect();
         assert_eq!(
             together(&notes),
