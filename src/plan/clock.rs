@@ -460,8 +460,8 @@ pub fn usual_roles(people: usize) -> Vec<Person> {
             roles: vec![ORDER[i % ORDER.len()]],
         })
         .collect();
-    let mut share = |helper: usize, role: Role| {
-        if let Some(p) = crew.get_mut(helper).filter(|p| !p.roles.contains(&role)) {
+    let mut share = |who: usize, role: Role| {
+        if let Some(p) = crew.get_mut(who).filter(|p| !p.roles.contains(&role)) {
             p.roles.push(role);
         }
     };
@@ -958,7 +958,7 @@ mod tests {
     }
 
     #[test]
-    fn without_a_helper_the_first_thing_to_go_is_named() {
+    fn with_one_person_missing_the_first_thing_to_go_is_named() {
         let pace = Pace {
             people: crew(&[
                 &[Role::Mix],
