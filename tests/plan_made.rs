@@ -1,5 +1,7 @@
 //! Plans made from inputs put together by hand, and the `plan` command.
 
+use std::sync::LazyLock;
+
 use assert_cmd::Command;
 use ringtrue::facts::Interval;
 use ringtrue::plan::clock::PanelToPlace;
@@ -7,10 +9,11 @@ use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, WayOut};
 use ringtrue::plan::inputs::{AreaInput, DoorInput, LayerInput, PatchInput, StairInput, WaitInput};
 use ringtrue::plan::model::Bought;
 use ringtrue::plan::programme::Way;
+use ringtrue::plan::sampling::Failure;
 use ringtrue::plan::{Inputs, Plan, forecast, plan};
-use ringtrue::record::model::{Crew, Material, PriceLine, Prices};
+use ringtrue::record::model::{Crew, Material, PriceLine, Prices, WorkReadings};
 use ringtrue::report::{PlanView, plan_text};
-use ringtrue::rules::builtin;
+use ringtrue::rules::{Pack, builtin};
 use ringtrue::source::{Problems, SourceFile};
 use ringtrue::units::{Measured, System};
 
@@ -59,6 +62,8 @@ fn inputs() -> Inputs {
                 thickness_mm: 0.375 * IN,
                 roughened: false,
                 patterned: true,
+                floor_mm: 0.375 * IN,
+                ceiling_mm: 0.5 * IN,
             }),
             panels: (1..=4)
                 .map(|i| PanelToPlace {
@@ -84,6 +89,7 @@ fn inputs() -> Inputs {
                 from_outside: true,
             },
             slab_temperature: None,
+            work_readings: WorkReadings::default(),
         }],
         stairs: vec![StairInput {
             id: "S".into(),
@@ -139,8 +145,11 @@ fn inputs() -> Inputs {
     }
 }
 
+/// The pack is read once for all tests.
+static PACK: LazyLock<Pack> = LazyLock::new(|| builtin().unwrap());
+
 fn made(inputs: &Inputs) -> Plan {
-    plan(inputs, &builtin().unwrap().vocabulary).unwrap()
+    plan(inputs, &PACK.vocabulary).unwrap()
 }
 
 fn note<'a>(plan: &'a Plan, part: &str) -> Option<&'a String> {
@@ -380,6 +389,79 @@ fn a_forecast_gives_a_window_and_its_temperature_the_working_time() {
         pour.working.least_min
     );
     assert!(pour.largest.batches < 5);
+}
+
+#[test]
+fn the_pour_waits_for_the_best_day_of_the_forecast() {
+    let mut i = inputs();
+    let forecast = |wet: std::ops::Range<usize>| {
+        let mut text = String::from("time,air F,humidity %,wind mph,rain %\n");
+        for h in 0..168 {
+            let rain = if wet.contains(&h) { 90 } else { 5 };
+            let (day, hour) = (1 + h / 24, h % 24);
+            text += &format!("2026-06-{day:02}T{hour:02}:00-05:00,75,50,5,{rain}\n");
+        }
+        forecast::read(&SourceFile::new("f.csv", text), &mut Problems::default())
+    };
+    // Rain from Monday to Wednesday: Thursday 4 June is the first dry day with a dry day after.
+    i.forecast = forecast(0..72);
+    let p = made(&i);
+    let lay = p
+        .days
+        .as_ref()
+        .unwrap()
+        .dated
+        .iter()
+        .find(|d| d.id == "lay-1")
+        .unwrap();
+    assert_eq!(lay.first, jiff::civil::date(2026, 6, 4));
+    // Rain from Wednesday on: Monday is the best day, but the slab is ready on Tuesday only.
+    i.forecast = forecast(48..168);
+    let p = made(&i);
+    assert!(
+        note(&p, "the slab is ready for the layer on 2026-06-02 only").is_some(),
+        "{:?}",
+        p.notes
+    );
+}
+
+#[test]
+fn readings_taken_while_working_are_judged() {
+    let mut i = inputs();
+    let list = |all: &[&str]| all.iter().map(|t| t.parse().unwrap()).collect();
+    let psi = |all: &[&str]| all.iter().map(|t| t.parse().unwrap()).collect();
+    // 400 ft² ask for 2 + 8 readings of thickness; the fourth is under the floor of 3/8 in.
+    i.areas[0].work_readings.thickness = list(&["3/8 in", "0.4 in", "0.41 in", "5/16 in"]);
+    // 215, 242, 188: mean 215, none under 150.
+    i.areas[0].work_readings.pull_off = psi(&["215 psi", "242 psi", "188 psi"]);
+    i.areas[0].work_readings.ph = vec![9.0, 10.5];
+    let p = made(&i);
+    let find = |what: &str| p.tests.iter().find(|t| t.what.contains(what)).unwrap();
+    let thickness = find("thickness");
+    assert_eq!(thickness.count, 10);
+    let failures = &thickness.result.as_ref().unwrap().failures;
+    assert!(matches!(
+        failures[0],
+        Failure::TooFew {
+            wanted: 10,
+            there: 4
+        }
+    ));
+    assert!(matches!(failures[1], Failure::Low { index: 3, .. }) && failures.len() == 2);
+    let pulls = find("pull-offs").result.as_ref().unwrap();
+    assert!(pulls.passed && (pulls.sample.mean - 215.0 * 0.006_894_757).abs() < 1e-3);
+    assert!(!find("pH").result.as_ref().unwrap().passed);
+    assert!(find("plastic sheets").result.is_none());
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, ""), 100, false);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        flat.contains("mean 215 psi (148 to 282 psi with 95 % confidence); passed"),
+        "{flat}"
+    );
+    assert!(
+        flat.contains("FAILED: 6 more to take, reading 4 of 5/16 in too low"),
+        "{flat}"
+    );
 }
 
 #[test]

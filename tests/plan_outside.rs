@@ -106,6 +106,7 @@ fn ours(check: &str, i: &Value) -> Option<Vec<(&'static str, f64)>> {
                     days: Estimate::exact(number(a, "days")),
                     wait: false,
                     fresh: false,
+                    not_before: None,
                     after: a["after"]
                         .as_array()
                         .unwrap()

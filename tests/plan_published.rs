@@ -1146,6 +1146,7 @@ fn network_of_fourteen_activities() {
             days: Estimate::new(*a, *m, *b).unwrap(),
             wait: false,
             fresh: false,
+            not_before: None,
             after: after
                 .chars()
                 .map(|x| Link {
@@ -1188,6 +1189,7 @@ fn merge_points_take_the_later_end_and_the_earlier_start() {
         days: Estimate::exact(days),
         wait: false,
         fresh: false,
+        not_before: None,
         after: after
             .iter()
             .map(|(id, lag)| Link {

@@ -5,6 +5,7 @@
 
 pub mod ask;
 pub mod check;
+pub mod compare;
 pub mod offer;
 pub mod output;
 pub mod papers;
@@ -109,6 +110,8 @@ enum Command {
     Proposal(offer::Args),
     /// Write the one-page sheet for the crew of a record.
     Crew(offer::Args),
+    /// Hold two records of one slab side by side: what grew, how fast, did the work hold.
+    Compare(compare::Args),
     /// List everything wrong with a record, with places and how to write it right.
     Check(check::Args),
     /// The reasons behind a verdict, a grade or a cause, back to the record's lines.
@@ -169,6 +172,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
     match command {
         Command::Report(args) => report::run(&args, screen),
         Command::Proposal(args) => offer::run(&args, offer::Kind::Proposal, screen),
+        Command::Compare(args) => compare::run(&args, screen),
         Command::Crew(args) => offer::run(&args, offer::Kind::Crew, screen),
         Command::Check(args) => check::run(&args, screen),
         Command::Why(args) => why::run(&args, screen),

@@ -32,7 +32,8 @@ impl Loading {
     /// Folder the record's photos lie in; the working folder for standard input.
     pub fn folder(&self) -> PathBuf {
         match self.record.parent() {
-            Some(parent) if self.record != Path::new("-") => parent.to_owned(),
+            // A bare file name has an empty parent, which names no folder.
+            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             _ => PathBuf::from("."),
         }
     }
@@ -246,5 +247,24 @@ impl Work {
             add(find("verdict"), area.thing);
         }
         out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn photos_lie_beside_the_record_however_it_is_named() {
+        let folder = |record: &str| {
+            Loading {
+                record: record.into(),
+                house_rules: None,
+            }
+            .folder()
+        };
+        assert_eq!(folder("job.yaml"), Path::new("."));
+        assert_eq!(folder("-"), Path::new("."));
+        assert_eq!(folder("jobs/job.yaml"), Path::new("jobs"));
     }
 }

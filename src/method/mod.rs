@@ -3,7 +3,9 @@
 //! Takes the record, the facts and a run of the rules, gives a [`Method`]. Knows nothing of money.
 
 mod model;
+pub mod sizes;
 mod specify;
+mod worked;
 
 pub use model::*;
-pub use specify::{Fitted, fit_layers, specify};
+pub use specify::{Fitted, csp, fit_layers, profile_row, specify};

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::assessment::Reason;
 use crate::facts::Interval;
+use crate::units::Kind;
 
 /// The specified work for the whole slab.
 #[derive(Debug, Clone, Serialize)]
@@ -38,6 +39,38 @@ pub struct AreaMethod {
     pub turned_down: Vec<TurnedDown>,
     /// Waiting times, in order.
     pub waits: Vec<Wait>,
+    /// Patches to saw out and fill.
+    pub patches: Vec<Patch>,
+}
+
+/// A patch to saw out and fill.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Patch {
+    /// Numbers of the defects in it; several where they lie near each other.
+    pub defects: Vec<u32>,
+    /// Long side of the outline, margin included, mm.
+    pub length_mm: f64,
+    /// Short side, mm.
+    pub width_mm: f64,
+    /// Depth to take it down to, mm, where the depth of the damage is known.
+    pub depth_mm: Option<f64>,
+    /// Lifts it is filled in, mm; empty where no lift is known.
+    pub lifts_mm: Vec<f64>,
+    /// Word of the patching material.
+    pub material: Option<String>,
+}
+
+/// A number of a step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Number {
+    /// What it is, in plain words.
+    pub what: String,
+    /// Kind of quantity.
+    pub kind: Kind,
+    /// Value in the kind's canonical unit.
+    pub value: Interval,
+    /// As the step says it.
+    pub text: String,
 }
 
 /// One step of the work.
@@ -50,6 +83,8 @@ pub struct Step {
     pub crew: String,
     /// The same for the owner.
     pub owner: String,
+    /// The numbers it says for this slab, with the facts and figures behind them in `reason`.
+    pub numbers: Vec<Number>,
     /// The row behind it.
     pub reason: Reason,
 }
@@ -67,6 +102,8 @@ pub struct Overlay {
     pub ceiling_mm: f64,
     /// Thickness to place, mm.
     pub thickness_mm: f64,
+    /// Thickness of one lift, least and greatest, mm, where the sheet or the family states one.
+    pub lift_mm: Option<Interval>,
     /// What asks for thickness.
     pub floor_parts: Vec<Limit>,
     /// What forbids thickness.
@@ -87,10 +124,12 @@ pub struct Limit {
 /// A target surface profile and the ways to reach it.
 #[derive(Debug, Clone, Serialize)]
 pub struct Profile {
-    /// Least CSP number.
+    /// Least CSP number to work to.
     pub least: u8,
-    /// Greatest CSP number.
+    /// Greatest CSP number to work to.
     pub greatest: u8,
+    /// Least and greatest CSP number that the guide lists for a layer this thick.
+    pub class: (u8, u8),
     /// Guide and edition.
     pub scale: String,
     /// Ways of preparing this surface that can reach it, best first.

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::assessment::{Describer, Ran, Reason};
 use crate::facts::{Interval, Value};
-use crate::record::model::Record;
-use crate::rules::{Body, Contestant, Pack, Rank, Set, Table, Then, Visit};
+use crate::record::model::{Material, Record};
+use crate::rules::{Body, Contestant, Pack, Rank, Row, Set, Table, Then, Visit};
 use crate::source::Node;
 use crate::survey::heights::{RiserRule, StairWork, check_risers, risers_after};
 use crate::survey::{Entry, Origin, Survey, step_limits};
@@ -17,9 +17,9 @@ use super::model::{
 };
 
 /// Stages of the work, in order. A step of another stage goes last.
-const STAGES: [&str; 13] = [
-    "protect", "remove", "profile", "cracks", "joints", "patch", "bond", "overlay", "texture",
-    "cure", "seal", "reopen", "replace",
+const STAGES: [&str; 14] = [
+    "protect", "replace", "remove", "profile", "cracks", "joints", "patch", "bond", "overlay",
+    "texture", "saw", "cure", "seal", "reopen",
 ];
 
 /// Choices of the pack whose chosen candidate is a step, and the stage it belongs to.
@@ -76,7 +76,7 @@ pub struct Fitted {
     pub misfits: Vec<Overlay>,
 }
 
-fn ranking<'a>(
+pub(super) fn ranking<'a>(
     pack: &'a Pack,
     ran: &'a Ran,
     thing: usize,
@@ -91,7 +91,7 @@ fn ranking<'a>(
 }
 
 /// Contestants that are not ruled out for certain, best first; ties in the order of the table.
-fn kept<'a>(ran: &Ran, rank: &'a Rank, visit: &Visit) -> Vec<&'a Contestant> {
+pub(super) fn kept<'a>(ran: &Ran, rank: &'a Rank, visit: &Visit) -> Vec<&'a Contestant> {
     let mut scored: Vec<(f64, usize)> = ran
         .trail
         .scored(visit)
@@ -170,7 +170,8 @@ fn limits(
 ) -> Overlay {
     let mut floor_parts = Vec::new();
     let mut ceiling_parts = Vec::new();
-    let sheet = sheet_lift(record, &candidate.id);
+    let sheet = sheet(record, &candidate.id)
+        .and_then(|m| Some((&m.name, m.lift.as_ref().and_then(Measured::canonical)?)));
     let lift = sheet.as_ref().map(|(_, lift)| *lift);
     let source = |own: &str, of_sheet: &str| match &sheet {
         Some((name, _)) => format!("{of_sheet} ({name})"),
@@ -241,14 +242,15 @@ fn limits(
         floor_mm,
         ceiling_mm,
         thickness_mm,
+        lift_mm: lift.or(mm(&candidate.set, "lift").map(|i| Interval { lo: 0.0, hi: i.hi })),
         floor_parts,
         ceiling_parts,
         reasons,
     }
 }
 
-/// The data sheet in the record that belongs to a kind of layer, with its lift.
-fn sheet_lift(record: &Record, candidate: &str) -> Option<(String, Interval)> {
+/// The data sheet in the record that belongs to a kind of layer.
+fn sheet<'a>(record: &'a Record, candidate: &str) -> Option<&'a Material> {
     let kinds: &[&str] = match candidate {
         "skim" => &["skim"],
         "thin_broom" | "spray_texture" => &["resurfacer"],
@@ -260,13 +262,7 @@ fn sheet_lift(record: &Record, candidate: &str) -> Option<(String, Interval)> {
     record
         .materials
         .iter()
-        .filter(|m| kinds.contains(&m.kind.as_str()))
-        .find_map(|m| {
-            Some((
-                m.name.clone(),
-                m.lift.as_ref().and_then(Measured::canonical)?,
-            ))
-        })
+        .find(|m| kinds.contains(&m.kind.as_str()))
 }
 
 /// Rows that fired in a ranking and speak on a contestant: for it, or to rule it out.
@@ -327,12 +323,12 @@ pub fn specify(
     }
 }
 
-struct Specifier<'a> {
-    record: &'a Record,
-    survey: &'a Survey,
-    pack: &'a Pack,
-    ran: &'a Ran,
-    words: Describer<'a>,
+pub(super) struct Specifier<'a> {
+    pub record: &'a Record,
+    pub survey: &'a Survey,
+    pub pack: &'a Pack,
+    pub ran: &'a Ran,
+    pub words: Describer<'a>,
 }
 
 impl Specifier<'_> {
@@ -355,6 +351,7 @@ impl Specifier<'_> {
             profile: None,
             turned_down: Vec::new(),
             waits: Vec::new(),
+            patches: Vec::new(),
         };
         match verdict.as_str() {
             "measure_first" if firm => {
@@ -396,6 +393,9 @@ impl Specifier<'_> {
         for thing in [self.survey.slab, self.survey.site] {
             self.rows(thing, &mut method);
         }
+        if method.specified {
+            self.worked(index, &mut method);
+        }
         let order = |stage: &str| {
             STAGES
                 .iter()
@@ -413,7 +413,7 @@ impl Specifier<'_> {
             }
             first
         });
-        method.profile = self.profile(things.thing, layered);
+        method.profile = self.profile(things.thing, method.overlay.as_ref());
         method
     }
 
@@ -500,6 +500,7 @@ impl Specifier<'_> {
                 stage: stage.to_owned(),
                 crew,
                 owner,
+                numbers: Vec::new(),
                 reason,
             });
         }
@@ -549,6 +550,7 @@ impl Specifier<'_> {
                         stage: stage.text().to_owned(),
                         crew: format!("{about}{}", row.because),
                         owner: format!("{about}{owner}"),
+                        numbers: Vec::new(),
                         reason: reason(),
                     });
                 }
@@ -578,17 +580,23 @@ impl Specifier<'_> {
         out
     }
 
-    /// Profile for the layer, and the ways of reaching it that the rules kept, best first.
-    fn profile(&self, thing: usize, layered: bool) -> Option<Profile> {
-        if !layered {
-            return None;
-        }
-        let (index, table) = self.pack.table("target_profile")?;
-        let visit = self.ran.trail.visit(index, thing)?;
-        let fired = self.ran.trail.fired(visit).iter().find(|f| f.certain)?;
-        let row = table.rows.get(usize::from(fired.row))?;
-        let number = |key: &str| row.set.get(key).and_then(Set::quantity).map(|i| i.lo as u8);
-        let (least, greatest) = (number("csp_least")?, number("csp_greatest")?);
+    /// Profile for the layer, and the ways of reaching it that the rules kept, best first. The
+    /// profile to work to is that of the data sheet, else that of the row for layers it names, else
+    /// that of the kind of layer.
+    fn profile(&self, thing: usize, layer: Option<&Overlay>) -> Option<Profile> {
+        let layer = layer?;
+        let (table, row) = profile_row(self.pack, layer.thickness_mm)?;
+        let class = csp(&row.set, "csp")?;
+        let by_sheet = sheet(self.record, &layer.system)
+            .and_then(|m| m.profile.as_ref().and_then(Measured::canonical))
+            .and_then(|i| Some((csp_number(i.lo)?, csp_number(i.hi)?)));
+        let by_row = mm(&row.set, "target_up_to")
+            .filter(|up_to| layer.thickness_mm <= up_to.hi)
+            .and_then(|_| csp(&row.set, "target"));
+        let by_system = ranking(self.pack, self.ran, thing, "overlay_system")
+            .and_then(|(_, rank, _)| rank.contestants.iter().find(|c| c.id == layer.system))
+            .and_then(|c| csp(&c.set, "csp"));
+        let (least, greatest) = by_sheet.or(by_row).or(by_system).unwrap_or(class);
         let mut reasons = vec![self.words.reason(table, row, thing, true)];
         let mut ways = Vec::new();
         if let Some((table, rank, visit)) = ranking(self.pack, self.ran, thing, "profile_way") {
@@ -613,6 +621,7 @@ impl Specifier<'_> {
         Some(Profile {
             least,
             greatest,
+            class,
             scale: table.scale.clone().unwrap_or_default(),
             ways,
             reasons,
@@ -717,6 +726,33 @@ impl Specifier<'_> {
             })
             .collect()
     }
+}
+
+/// The row of the profile table for a layer of some thickness, mm; its `csp_least` and
+/// `csp_greatest` are the class the guide lists.
+pub fn profile_row(pack: &Pack, thickness_mm: f64) -> Option<(&Table, &Row)> {
+    let (_, table) = pack.table("target_profile")?;
+    let fact = pack.vocabulary.find("layer_thickness")?;
+    let cell = pack.cells.get(usize::from(fact.0))?.of_number(thickness_mm);
+    let row = table
+        .rows
+        .iter()
+        .find(|r| r.when.iter().all(|c| c.fact == fact && c.mask.has(cell)))?;
+    Some((table, row))
+}
+
+/// Least and greatest profile number under `…_least` and `…_greatest`.
+pub fn csp(set: &BTreeMap<String, Set>, key: &str) -> Option<(u8, u8)> {
+    let number = |end: &str| {
+        let value = set.get(&format!("{key}_{end}")).and_then(Set::quantity)?;
+        csp_number(value.lo)
+    };
+    Some((number("least")?, number("greatest")?))
+}
+
+/// A profile number; the guide has ten, and 0 stands for a layer that asks for none.
+fn csp_number(x: f64) -> Option<u8> {
+    (0.0..=10.0).contains(&x).then_some(x.round() as u8)
 }
 
 /// `in the state it must be in when the next layer goes on`, where a bonding coat has one.

@@ -2,7 +2,7 @@
 //! events, and whether it all fits the working time of the mix.
 //!
 //! A batch is mixed by a person at a mixer, carried (it stays in the mixer until someone takes it),
-//! spread and finished. A person who has several roles takes the task furthest along first, because
+//! spread by everyone who is free to, and finished. A person who has several roles takes the task furthest along first, because
 //! what lies on the slab will not wait. Times are whole seconds from the first water.
 
 use std::cmp::Reverse;
@@ -246,19 +246,22 @@ impl State<'_> {
         let Some(b) = self.to_spread.front().copied() else {
             return false;
         };
-        let Some(p) = self.someone(Role::Spread) else {
+        // Whoever is free to spread works on the batch together.
+        let team: Vec<usize> = (0..self.pace.people.len())
+            .filter(|i| self.free[*i] && self.pace.people[*i].roles.contains(&Role::Spread))
+            .collect();
+        if team.is_empty() {
             return false;
-        };
+        }
         self.to_spread.pop_front();
         self.not_spread -= 1;
         self.run.batches[b].spread_from_s = self.now;
-        let end = self.busy(
-            p,
-            Role::Spread,
-            b,
-            60.0 * self.batches[b].area_m2 / self.pace.spread_m2_h,
-        );
-        self.at(end, Event::Spread(b));
+        let rate = self.pace.spread_m2_h * team.len() as f64;
+        let minutes = 60.0 * self.batches[b].area_m2 / rate;
+        for p in team {
+            self.busy(p, Role::Spread, b, minutes);
+        }
+        self.at(self.now + seconds(minutes), Event::Spread(b));
         true
     }
 
@@ -858,6 +861,23 @@ mod tests {
             ..line(10.0, 1.0, 1.0, 1.0)
         };
         assert_eq!(simulate(&batches(8), &pace).unwrap().end_s, 44 * 60);
+    }
+
+    #[test]
+    fn two_spreaders_share_a_batch() {
+        // Mixing 5, carrying 2, spreading 4 / 2, finishing 3: spreading is no longer in the way,
+        // so 5 + 2 + 2 + 3 + 3 × 5 = 27 min for four batches.
+        let pace = Pace {
+            people: crew(&[
+                &[Role::Mix],
+                &[Role::Haul],
+                &[Role::Spread],
+                &[Role::Spread],
+                &[Role::Finish],
+            ]),
+            ..line(5.0, 2.0, 4.0, 3.0)
+        };
+        assert_eq!(simulate(&batches(4), &pace).unwrap().end_s, 27 * 60);
     }
 
     #[test]

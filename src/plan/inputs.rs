@@ -12,7 +12,9 @@ use crate::facts::{Interval, Value};
 use crate::method::{AreaMethod, Method};
 use crate::record::dates;
 use crate::record::geometry;
-use crate::record::model::{AreaRecord, Crew, DefectKind, Material, OneOrMore, Prices, Record};
+use crate::record::model::{
+    AreaRecord, Crew, DefectKind, Material, OneOrMore, Prices, Record, WorkReadings,
+};
 use crate::rules::Pack;
 use crate::survey::panels::{panels, times};
 use crate::survey::{Survey, step_limits};
@@ -97,6 +99,8 @@ pub struct AreaInput {
     pub way: Way,
     /// Measured slab temperature.
     pub slab_temperature: Option<Temperature>,
+    /// Readings taken while and after the work was done.
+    pub work_readings: WorkReadings,
 }
 
 /// A layer to place.
@@ -112,6 +116,10 @@ pub struct LayerInput {
     pub roughened: bool,
     /// Whether it is patterned.
     pub patterned: bool,
+    /// Never thinner than this, mm.
+    pub floor_mm: f64,
+    /// Never thicker than this, mm.
+    pub ceiling_mm: f64,
 }
 
 /// A patch to place.
@@ -284,6 +292,8 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
         thickness_mm: o.thickness_mm,
         roughened: method.profile.is_some(),
         patterned: o.system == "patterned",
+        floor_mm: o.floor_mm,
+        ceiling_mm: o.ceiling_mm,
     });
     let has = |stage: &str| method.steps.iter().any(|step| step.stage == stage);
     let patches = if has("patch") {
@@ -376,6 +386,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
         stages,
         waits,
         way: way(s.record, area),
+        work_readings: area.work_readings.clone(),
         slab_temperature: temperature
             .map(|t| Temperature::new::<degree_celsius>(f64::midpoint(t.lo, t.hi))),
     })

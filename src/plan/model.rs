@@ -12,9 +12,11 @@ use super::heights::{DoorCheck, FallVerdict, LipWay, RiserCheck, WayOut};
 use super::money::{Amounts, Bill, Decision, SpreadRule, TornadoBar};
 use super::programme::{Dated, Phase, Programme};
 use super::quantities::MassBalance;
+use super::sampling::Accepted;
 use super::setting::TimeSpread;
 use super::window::Window;
 use crate::facts::Interval;
+use crate::units::Kind;
 
 /// The plan of work for the whole slab.
 #[derive(Debug, Clone, Serialize)]
@@ -337,4 +339,9 @@ pub struct TestPlan {
     pub keep: String,
     /// Where the rule comes from.
     pub source: String,
+    /// Kind of the readings.
+    pub kind: Kind,
+    /// What the readings in the record say, in the kind's canonical unit; `None` while there are
+    /// none.
+    pub result: Option<Accepted>,
 }

@@ -25,6 +25,8 @@ pub struct Activity {
     pub wait: bool,
     /// Whether it begins on a fresh morning, such as a pour that must not be broken off.
     pub fresh: bool,
+    /// Day before which it cannot begin (weather).
+    pub not_before: Option<Date>,
     /// What must be finished before.
     pub after: Vec<Link>,
 }
@@ -384,6 +386,9 @@ pub fn dates(
                 from = ready;
             }
         }
+        if let Some(day) = a.not_before.filter(|d| *d > from.day) {
+            from = Moment { day, used: 0.0 };
+        }
         let needed = SpreadRule::Pert.moments(a.days).mean;
         let (first, until, days_off) = if a.wait {
             (from.day, from.later(needed).map_err(beyond)?, 0)
@@ -614,6 +619,7 @@ mod tests {
             days: Estimate::exact(days),
             wait: false,
             fresh: false,
+            not_before: None,
             after: after
                 .iter()
                 .map(|(id, lag)| Link {

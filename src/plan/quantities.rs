@@ -2,7 +2,6 @@
 //! sheet's own figures can be true.
 
 use serde::Serialize;
-use thiserror::Error;
 use uom::si::area::square_meter;
 use uom::si::length::meter;
 use uom::si::mass::kilogram;
@@ -11,66 +10,8 @@ use uom::si::volume::{cubic_meter, liter};
 
 use crate::units::{Area, Length, Mass, MassDensity, Volume};
 
-/// Why a quantity cannot be worked out.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum QuantityError {
-    /// A figure that must be above zero is not.
-    #[error("{what} must be more than zero, not {value}")]
-    NotPositive {
-        /// What it is, in plain words.
-        what: &'static str,
-        /// The value.
-        value: f64,
-    },
-    /// A figure that must not be below zero is.
-    #[error("{what} must not be less than zero, not {value}")]
-    Negative {
-        /// What it is, in plain words.
-        what: &'static str,
-        /// The value.
-        value: f64,
-    },
-    /// More bags or coats than anyone buys: a unit is wrong somewhere.
-    #[error("{what} comes to {value}; check the units")]
-    TooMany {
-        /// What it is, in plain words.
-        what: &'static str,
-        /// The value.
-        value: f64,
-    },
-    /// No number of lifts between the least and greatest lift makes the depth.
-    #[error("{depth_mm} mm cannot be filled in lifts of {least_mm} to {greatest_mm} mm")]
-    NoLifts {
-        /// Depth to fill, mm.
-        depth_mm: f64,
-        /// Least lift, mm.
-        least_mm: f64,
-        /// Greatest lift, mm.
-        greatest_mm: f64,
-    },
-}
-
-fn positive(what: &'static str, value: f64) -> Result<f64, QuantityError> {
-    if value > 0.0 && value.is_finite() {
-        Ok(value)
-    } else {
-        Err(QuantityError::NotPositive { what, value })
-    }
-}
-
-fn not_negative(what: &'static str, value: f64) -> Result<f64, QuantityError> {
-    if value >= 0.0 && value.is_finite() {
-        Ok(value)
-    } else {
-        Err(QuantityError::Negative { what, value })
-    }
-}
-
-/// Rounds up, forgiving a millionth: conversion factors of the units library are rounded to seven
-/// digits, and 30.000003 bags are 30.
-fn ceil(x: f64) -> f64 {
-    (x - x.abs() * 1e-6).ceil().max(0.0)
-}
+pub use crate::method::sizes::{QuantityError, lifts, patch_outline, saw_depth};
+use crate::method::sizes::{ceil, not_negative, positive};
 
 /// Volume of an even layer: area × thickness.
 pub fn layer_volume(area: Area, thickness: Length) -> Volume {
@@ -348,53 +289,6 @@ pub fn containers(volume: Volume, size: Volume) -> Result<u64, QuantityError> {
     bags(volume, 0.0, size)
 }
 
-/// Equal lifts that fill a depth, none thicker than `greatest` and none thinner than `least`.
-///
-/// # Errors
-/// No such number of lifts, or a depth or lift of zero.
-pub fn lifts(depth: Length, least: Length, greatest: Length) -> Result<Vec<Length>, QuantityError> {
-    const MOST: f64 = 1000.0;
-    let d = positive("the depth", depth.get::<meter>())?;
-    let most = positive("the greatest lift", greatest.get::<meter>())?;
-    let few = not_negative("the least lift", least.get::<meter>())?;
-    let count = ceil(d / most).max(1.0);
-    if count > MOST {
-        return Err(QuantityError::TooMany {
-            what: "the number of lifts",
-            value: count,
-        });
-    }
-    if d / count < few * (1.0 - 1e-9) {
-        let mm = |x: f64| x * 1000.0;
-        return Err(QuantityError::NoLifts {
-            depth_mm: mm(d),
-            least_mm: mm(few),
-            greatest_mm: mm(most),
-        });
-    }
-    Ok(vec![depth / count; count as usize])
-}
-
-/// Rectangle to saw out around a spall: the unsound part with a margin all round, never smaller
-/// than the least patch.
-pub fn patch_outline(
-    length: Length,
-    width: Length,
-    margin: Length,
-    least: (Length, Length),
-) -> (Length, Length) {
-    let grow = |x: Length, y: Length| {
-        let with = x + margin * 2.0;
-        if with > y { with } else { y }
-    };
-    let (long, short) = if length >= width {
-        (length, width)
-    } else {
-        (width, length)
-    };
-    (grow(long, least.0), grow(short, least.1))
-}
-
 /// Concrete for slabs to be replaced, with its waste share.
 ///
 /// # Errors
@@ -410,17 +304,11 @@ pub fn replacement_volume(
     Ok(area * thickness * (1.0 + waste))
 }
 
-/// Depth of a saw cut: a share of the slab's thickness, never less than `least`.
-pub fn saw_depth(thickness: Length, share: f64, least: Length) -> Length {
-    let cut = thickness * share;
-    if cut > least { cut } else { least }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use uom::si::area::square_foot;
-    use uom::si::length::{inch, millimeter};
+    use uom::si::length::inch;
     use uom::si::volume::cubic_foot;
 
     fn ft3(x: f64) -> Volume {
@@ -474,20 +362,6 @@ mod tests {
     }
 
     #[test]
-    fn lifts_share_the_depth_evenly() {
-        let mm = |x: f64| Length::new::<millimeter>(x);
-        // 60 mm in lifts of 10 to 25 mm: three of 20 mm.
-        let l = lifts(mm(60.0), mm(10.0), mm(25.0)).unwrap();
-        assert_eq!(l.len(), 3);
-        assert!((l[0].get::<millimeter>() - 20.0).abs() < 1e-9);
-        // 26 mm in lifts of 15 to 25 mm: two of 13 mm would be too thin, one of 26 too thick.
-        assert!(matches!(
-            lifts(mm(26.0), mm(15.0), mm(25.0)),
-            Err(QuantityError::NoLifts { .. })
-        ));
-    }
-
-    #[test]
     fn a_pattern_of_square_stones_has_two_runs_for_each_side() {
         // 1 ft² with 6 in cells: 2 ft of groove each way.
         let run = pattern_groove_run(
@@ -498,15 +372,5 @@ mod tests {
         assert!((run.unwrap().get::<uom::si::length::foot>() - 4.0).abs() < 1e-9);
         // A quarter circle in its square: three quarters and a bit.
         assert!((0.78..0.79).contains(&GrooveShape::Round.share()));
-    }
-
-    #[test]
-    fn a_spall_is_sawn_out_with_its_margin() {
-        // 10 × 3 in with 3 in margin: 16 × 9 in; never under 12 × 4 in.
-        let i = |x: f64| Length::new::<inch>(x);
-        let (l, w) = patch_outline(i(3.0), i(10.0), i(3.0), (i(12.0), i(4.0)));
-        assert!((l.get::<inch>() - 16.0).abs() < 1e-9 && (w.get::<inch>() - 9.0).abs() < 1e-9);
-        let (l, w) = patch_outline(i(2.0), i(1.0), i(1.0), (i(12.0), i(4.0)));
-        assert!((l.get::<inch>() - 12.0).abs() < 1e-9 && (w.get::<inch>() - 4.0).abs() < 1e-9);
     }
 }

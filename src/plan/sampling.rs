@@ -4,43 +4,9 @@
 //! figures come in as parameters. Readings are judged with the statistics of [`crate::survey::stats`].
 
 use serde::Serialize;
-use uom::si::area::square_meter;
 
+pub use crate::survey::stats::{CountRule, test_count};
 use crate::survey::stats::{Sample, mean_interval, sample};
-use crate::units::Area;
-
-/// A rule for the number of tests on an area.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CountRule {
-    /// Tests on the first part.
-    pub first_count: u32,
-    /// Size of the first part. Zero for rules that only count parts.
-    pub first_area: Area,
-    /// Tests for each further part or fraction of one.
-    pub further_count: u32,
-    /// Size of a further part.
-    pub further_area: Area,
-}
-
-/// Number of tests on an area: first_count + further_count·⌈(A − first_area)/further_area⌉.
-///
-/// `None` for an area below zero or a further part of no size. No area needs no test.
-pub fn test_count(area: Area, rule: CountRule) -> Option<u64> {
-    let (a, first, further) = (
-        area.get::<square_meter>(),
-        rule.first_area.get::<square_meter>(),
-        rule.further_area.get::<square_meter>(),
-    );
-    if !(a >= 0.0 && a.is_finite() && first >= 0.0 && further > 0.0) {
-        return None;
-    }
-    if a == 0.0 {
-        return Some(0);
-    }
-    let parts = ((a - first) / further * (1.0 - 1e-9)).ceil().max(0.0);
-    (parts < 1e12)
-        .then(|| u64::from(rule.first_count) + u64::from(rule.further_count) * parts as u64)
-}
 
 /// What a set of readings must keep.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -151,31 +117,6 @@ pub fn judge(readings: &[f64], rule: &Acceptance) -> Option<Accepted> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use uom::si::area::square_foot;
-
-    #[test]
-    fn no_area_needs_no_test_and_a_broken_rule_gives_none() {
-        let ft2 = |x: f64| Area::new::<square_foot>(x);
-        let rule = CountRule {
-            first_count: 3,
-            first_area: ft2(1000.0),
-            further_count: 1,
-            further_area: ft2(1000.0),
-        };
-        assert_eq!(test_count(ft2(0.0), rule), Some(0));
-        assert_eq!(test_count(ft2(-1.0), rule), None);
-        assert_eq!(
-            test_count(
-                ft2(10.0),
-                CountRule {
-                    further_area: ft2(0.0),
-                    ..rule
-                }
-            ),
-            None
-        );
-        assert_eq!(test_count(ft2(f64::NAN), rule), None);
-    }
 
     #[test]
     fn every_failure_is_named() {

@@ -261,6 +261,9 @@ pub struct AreaRecord {
     /// Readings taken here.
     #[serde(default)]
     pub tests: Tests,
+    /// Readings taken while the work was done here and after it.
+    #[serde(default)]
+    pub work_readings: WorkReadings,
     /// Anything else the fact list asks about an area.
     #[serde(default)]
     pub signs: Signs,
@@ -473,6 +476,24 @@ pub struct Tests {
     /// Height of one spot read on several days, against a fixed mark.
     #[serde(default)]
     pub levels: Vec<LevelReading>,
+}
+
+/// Readings taken while the work was done and after it, held against the plan.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WorkReadings {
+    /// Thickness of the layer, probed while placing.
+    #[serde(default)]
+    pub thickness: Vec<Measured<Length>>,
+    /// Slab temperatures while placing.
+    #[serde(default)]
+    pub slab: Vec<Measured<Temperature>>,
+    /// Pull-off strengths after curing; leave out those whose glue failed.
+    #[serde(default)]
+    pub pull_off: Vec<Measured<Pressure>>,
+    /// Surface pH before sealing.
+    #[serde(default)]
+    pub ph: Vec<f64>,
 }
 
 /// A dated height reading.

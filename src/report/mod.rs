@@ -3,6 +3,7 @@
 //! Takes the record, the assessment, the method and the photos as one plain [`View`], gives HTML
 //! and text. Knows nothing of how any value was found.
 
+pub mod compare;
 pub mod crew;
 pub mod drawings;
 mod handbook;

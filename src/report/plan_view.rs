@@ -9,9 +9,10 @@ use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, WindowPlan,
+    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan, WindowPlan,
 };
 use crate::plan::money::outward;
+use crate::plan::sampling::Failure;
 use crate::plan::window::{
     JudgedHour, SlabHow, Start, Trouble, TroubleKind, Weight, WindowVerdict,
 };
@@ -1020,11 +1021,62 @@ impl Writer {
                 test.count.to_string(),
                 test.keep.clone(),
                 test.source.clone(),
-                String::new(),
+                self.read(test),
             ]);
         }
         s.tables.push(t);
         s
+    }
+
+    /// What the readings say: how many, their mean with its range, passed or why not.
+    fn read(self, test: &TestPlan) -> String {
+        let Some(result) = &test.result else {
+            return String::new();
+        };
+        let write = |x: f64| self.kind(test.kind, Interval::exact(x));
+        let s = result.sample;
+        let mut out = format!(
+            "{}: {} to {}, mean {}",
+            count(Interval::exact(s.count as f64), "reading"),
+            write(s.least),
+            write(s.greatest),
+            write(s.mean)
+        );
+        if let Some((lo, hi)) = result.mean_interval {
+            out.push_str(&format!(
+                " ({} with 95 % confidence)",
+                self.kind(test.kind, Interval { lo, hi })
+            ));
+        }
+        if result.passed {
+            out.push_str("; passed");
+            return out;
+        }
+        let why: Vec<String> = result
+            .failures
+            .iter()
+            .map(|f| match f {
+                Failure::TooFew { wanted, there } => format!("{} more to take", wanted - there),
+                Failure::MeanLow { limit, .. } => format!("mean under {}", write(*limit)),
+                Failure::Low { index, reading, .. } => {
+                    format!("reading {} of {} too low", index + 1, write(*reading))
+                }
+                Failure::High { index, reading, .. } => {
+                    format!("reading {} of {} too high", index + 1, write(*reading))
+                }
+            })
+            .collect();
+        let only_few = result
+            .failures
+            .iter()
+            .all(|f| matches!(f, Failure::TooFew { .. }));
+        out.push_str(if only_few {
+            "; not complete: "
+        } else {
+            "; FAILED: "
+        });
+        out.push_str(&why.join(", "));
+        out
     }
 
     fn taken(self, plan: &Plan) -> Table {
@@ -1207,7 +1259,7 @@ mod tests {
         assert_eq!(thousands(1_234_567.0), "1,234,567");
         assert_eq!(thousands(-1200.4), "-1,200");
         assert_eq!(thousands(12.0), "12");
-        assert_eq!(thousands(3.14159), "3.1");
+        assert_eq!(thousands(4.26), "4.3");
         assert_eq!(
             moment(jiff::civil::date(2026, 6, 3).at(9, 5, 0, 0)),
             "Wed 3 Jun, 09:05"

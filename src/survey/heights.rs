@@ -349,6 +349,11 @@ pub fn taper_length(thickness: Length, slope: f64) -> Option<Length> {
     (slope > 0.0 && thickness >= from_mm(0.0)).then(|| thickness / slope)
 }
 
+/// How far a surface drops over a length at a fall (fraction).
+pub fn drop_over(length: Length, fall: f64) -> Length {
+    length * fall
+}
+
 /// Fall of a surface after a layer that grows from `near` (at the building) to `far` over `length`.
 ///
 /// Fractions; positive runs away from the building. A layer thicker away from the building takes

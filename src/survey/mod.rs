@@ -19,6 +19,7 @@ use crate::facts::{FactId, Thing, Value, Vocabulary};
 use crate::record::model::Record;
 
 pub use headroom::{StepLimits, step_limits};
+pub use site::air_target;
 
 /// What is known of a fact and where it comes from.
 #[derive(Debug, Clone, PartialEq)]

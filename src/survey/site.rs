@@ -266,13 +266,27 @@ fn age(b: &mut Builder<'_>, record: &Record, thing: usize) {
     );
 }
 
-/// Target air for the stone size less the air in the concrete. The pack's figures give targets at
-/// the sieve sizes; a size between two takes the range between their targets.
+/// Target air for the stone size less the air in the concrete.
 fn air_shortfall(b: &mut Builder<'_>, thing: usize) {
     let (Some(air), Some(stone)) = (b.number(thing, "mix_air"), b.number(thing, "mix_stone"))
     else {
         return;
     };
+    if let Some(target) = air_target(stone, |id| b.figure(id)) {
+        b.worked_out(
+            thing,
+            "air_shortfall",
+            Some(target - air),
+            "target air for the stone size less the air in the concrete",
+            vec!["slab.mix.air".into(), "slab.mix.largest_stone".into()],
+        );
+    }
+}
+
+/// Target air (share) where it freezes and is salted, for a largest stone (mm). The pack's figures
+/// give targets at the sieve sizes; a size between two takes the range between their targets. `None`
+/// where the pack gives none.
+pub fn air_target(stone: Interval, figure: impl Fn(&str) -> Option<Interval>) -> Option<Interval> {
     const SIZES: [(&str, f64); 7] = [
         ("3_8in", 0.375),
         ("1_2in", 0.5),
@@ -285,7 +299,7 @@ fn air_shortfall(b: &mut Builder<'_>, thing: usize) {
     let targets: Vec<(f64, f64)> = SIZES
         .iter()
         .filter_map(|(name, inches)| {
-            Some((inches * 25.4, b.figure(&format!("air_target_{name}"))?.lo))
+            Some((inches * 25.4, figure(&format!("air_target_{name}"))?.lo))
         })
         .collect();
     // The target falls as the stone grows, so the largest stone gives the least target.
@@ -298,16 +312,8 @@ fn air_shortfall(b: &mut Builder<'_>, thing: usize) {
         .iter()
         .find(|(size, _)| *size >= stone.hi - 1e-6)
         .or(targets.last());
-    if let (Some((_, high)), Some((_, low))) = (at_most, at_least) {
-        let target = Interval::of(*low, *high);
-        b.worked_out(
-            thing,
-            "air_shortfall",
-            Some(target - air),
-            "target air for the stone size less the air in the concrete",
-            vec!["slab.mix.air".into(), "slab.mix.largest_stone".into()],
-        );
-    }
+    let ((_, high), (_, low)) = (at_most?, at_least?);
+    Some(Interval::of(*low, *high))
 }
 
 #[cfg(test)]

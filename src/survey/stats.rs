@@ -5,6 +5,9 @@
 
 use serde::Serialize;
 use statrs::distribution::{Beta, ContinuousCDF, Normal, StudentsT};
+use uom::si::area::square_meter;
+
+use crate::units::Area;
 
 /// Mean and sample standard deviation of some readings.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -186,6 +189,39 @@ pub fn median(readings: &[f64]) -> Option<f64> {
     percentile(readings, 0.5)
 }
 
+/// A rule for the number of tests on an area.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CountRule {
+    /// Tests on the first part.
+    pub first_count: u32,
+    /// Size of the first part. Zero for rules that only count parts.
+    pub first_area: Area,
+    /// Tests for each further part or fraction of one.
+    pub further_count: u32,
+    /// Size of a further part.
+    pub further_area: Area,
+}
+
+/// Number of tests on an area: first_count + further_count·⌈(A − first_area)/further_area⌉.
+///
+/// `None` for an area below zero or a further part of no size. No area needs no test.
+pub fn test_count(area: Area, rule: CountRule) -> Option<u64> {
+    let (a, first, further) = (
+        area.get::<square_meter>(),
+        rule.first_area.get::<square_meter>(),
+        rule.further_area.get::<square_meter>(),
+    );
+    if !(a >= 0.0 && a.is_finite() && first >= 0.0 && further > 0.0) {
+        return None;
+    }
+    if a == 0.0 {
+        return Some(0);
+    }
+    let parts = ((a - first) / further * (1.0 - 1e-9)).ceil().max(0.0);
+    (parts < 1e12)
+        .then(|| u64::from(rule.first_count) + u64::from(rule.further_count) * parts as u64)
+}
+
 fn is_open_share(level: f64) -> bool {
     level > 0.0 && level < 1.0
 }
@@ -193,6 +229,7 @@ fn is_open_share(level: f64) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use uom::si::area::square_foot;
 
     #[test]
     fn wilson_is_exact_at_the_ends_and_refuses_nonsense() {
@@ -234,5 +271,29 @@ mod tests {
         assert_eq!(effective_count(150.0, 5.0, 0.5), Some(50.0));
         // √((20 − 20)/19) = 0: the whole was looked at.
         assert_eq!(finite_factor(20, 20), Some(0.0));
+    }
+
+    #[test]
+    fn no_area_needs_no_test_and_a_broken_rule_gives_none() {
+        let ft2 = |x: f64| Area::new::<square_foot>(x);
+        let rule = CountRule {
+            first_count: 3,
+            first_area: ft2(1000.0),
+            further_count: 1,
+            further_area: ft2(1000.0),
+        };
+        assert_eq!(test_count(ft2(0.0), rule), Some(0));
+        assert_eq!(test_count(ft2(-1.0), rule), None);
+        assert_eq!(
+            test_count(
+                ft2(10.0),
+                CountRule {
+                    further_area: ft2(0.0),
+                    ..rule
+                }
+            ),
+            None
+        );
+        assert_eq!(test_count(ft2(f64::NAN), rule), None);
     }
 }

@@ -622,6 +622,7 @@ fn step(stage: &str, owner: &str, why: &str) -> Step {
         stage: stage.into(),
         crew: format!("{owner} In full for the crew."),
         owner: owner.into(),
+        numbers: Vec::new(),
         reason: reason("steps", stage, "area A", why),
     }
 }
@@ -696,6 +697,7 @@ pub fn method() -> Method {
                     floor_mm: 6.35,
                     ceiling_mm: 12.7,
                     thickness_mm: 9.525,
+                    lift_mm: None,
                     floor_parts: vec![
                         limit("shallow pattern", 0.25),
                         limit("deepest hole left unpatched", 0.1875),
@@ -715,6 +717,7 @@ pub fn method() -> Method {
                 profile: Some(Profile {
                     least: 4,
                     greatest: 6,
+                    class: (4, 6),
                     scale: "ICRI 310.2R-2013".into(),
                     ways: vec![
                         "cup grinder with vacuum".into(),
@@ -771,6 +774,7 @@ pub fn method() -> Method {
                         reason: reason("waits", "seal", "area A", "It must dry first."),
                     },
                 ],
+                patches: vec![],
             },
             AreaMethod {
                 area: "B".into(),
@@ -782,6 +786,7 @@ pub fn method() -> Method {
                 profile: None,
                 turned_down: vec![],
                 waits: vec![],
+                patches: vec![],
             },
             AreaMethod {
                 area: "C".into(),
@@ -797,6 +802,7 @@ pub fn method() -> Method {
                 profile: None,
                 turned_down: vec![],
                 waits: vec![],
+                patches: vec![],
             },
         ],
         stairs: vec![StairChange {

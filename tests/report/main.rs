@@ -8,7 +8,7 @@ use std::path::Path;
 
 use ringtrue::report::photos::{self, Photo};
 use ringtrue::report::text::{Layout, summary};
-use ringtrue::report::{View, html};
+use ringtrue::report::{Sources, View, html};
 use ringtrue::source::Problems;
 
 /// Folder with two of the three photos that the record names.
@@ -223,4 +223,43 @@ fn the_terminal_summary_keeps_to_its_width() {
         ..Layout::default()
     };
     insta::assert_snapshot!("summary", summary(&view, plain));
+}
+
+#[test]
+fn every_sample_reads_plainly() {
+    use ringtrue::cli::{Loading, Work};
+    use ringtrue::report::readability::Count;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "yaml") {
+            continue;
+        }
+        let loading = Loading {
+            record: path.clone(),
+            house_rules: None,
+        };
+        let Ok(work) = Work::load(&loading) else {
+            panic!("{} does not load", path.display())
+        };
+        let view = View::build(Sources {
+            record: &work.loaded.record,
+            assessment: &work.assessment,
+            method: &work.method,
+            photos: &[],
+            vocabulary: &work.pack.vocabulary,
+        });
+        let count = view
+            .said
+            .iter()
+            .map(|t| Count::of(t))
+            .fold(Count::default(), Count::plus);
+        let grade = count.grade().unwrap();
+        println!("{}: {grade:.1}, {} words", path.display(), count.words);
+        assert!(grade <= 8.0, "{}: grade {grade:.1}", path.display());
+        assert!(html(&view).is_ok());
+        seen += 1;
+    }
+    assert!(seen >= 8, "{seen} samples");
 }

@@ -3,13 +3,16 @@
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
-use crate::plan::model::{AreaPlan, DaysPlan};
+use jiff::civil::Date;
+
+use crate::plan::model::{AreaPlan, DaysPlan, WindowPlan};
 use crate::plan::money::Estimate;
-use crate::plan::programme::{Activity, Calendar, Link, dates, phases, programme};
+use crate::plan::programme::{Activity, Calendar, Link, Phase, dates, phases, programme};
 
 pub(super) fn days(
     inputs: &Inputs,
     areas: &[AreaPlan],
+    window: Option<&WindowPlan>,
     figures: &Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Option<DaysPlan>, MissingFigure> {
@@ -70,6 +73,7 @@ pub(super) fn days(
             return Ok(None);
         }
     };
+    wait_for_weather(&mut activities, &phases, window, start.0, notes);
     let worked_out = programme(&activities)
         .and_then(|p| Ok((p, dates(&activities, start.0, &Calendar::default())?)));
     match worked_out {
@@ -84,6 +88,40 @@ pub(super) fn days(
             notes.push(format!("No programme can be made: {e}."));
             Ok(None)
         }
+    }
+}
+
+/// Holds the pour back until the best day of the forecast, or says that the day comes too soon.
+fn wait_for_weather(
+    activities: &mut [Activity],
+    phases: &[Phase],
+    window: Option<&WindowPlan>,
+    start: Date,
+    notes: &mut Vec<String>,
+) {
+    let Some((area, best)) =
+        window.and_then(|w| Some((&w.area, w.window.best.as_ref()?.local.date())))
+    else {
+        return;
+    };
+    let Some(phase) = phases.iter().position(|p| p.areas.contains(area)) else {
+        return;
+    };
+    let id = format!("lay-{}", phase + 1);
+    let planned = dates(activities, start, &Calendar::default())
+        .ok()
+        .and_then(|d| d.iter().find(|x| x.id == id).map(|x| x.first));
+    match planned {
+        Some(day) if day > best => notes.push(format!(
+            "The best day of the forecast is {best}, but the slab is ready for the layer on {day} only. Start earlier, or take a later forecast."
+        )),
+        Some(day) if day < best => {
+            if let Some(a) = activities.iter_mut().find(|a| a.id == id) {
+                a.not_before = Some(best);
+                a.name.push_str(", on the best day of the forecast");
+            }
+        }
+        _ => {}
     }
 }
 
@@ -170,6 +208,7 @@ fn phase_activities(
             wait,
             // A pour is not broken off overnight, and new concrete comes in the morning.
             fresh: matches!(key, "lay" | "replace"),
+            not_before: None,
             after: std::mem::take(last),
         });
         *last = vec![Link { id, lag_days: 0.0 }];

@@ -61,7 +61,7 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
             out.pour = pour::settle(area, draft, window.as_ref(), &mut figures, &mut notes)?;
         }
     }
-    let days = days::days(inputs, &areas, &figures, &mut notes)?;
+    let days = days::days(inputs, &areas, window.as_ref(), &figures, &mut notes)?;
     let money = options::money(inputs, &areas, days.as_ref(), &mut figures, &mut notes)?;
     let tests = tests::tests(inputs, &figures)?;
     Ok(Plan {

@@ -75,16 +75,8 @@ pub(super) fn money(
         if lines.is_empty() {
             continue;
         }
-        let priced = priced_lines(
-            &lines,
-            prices,
-            inputs,
-            areas,
-            days,
-            option,
-            hours_a_day,
-            notes,
-        );
+        let count = |per: &str| quantity(inputs, areas, days, option, per, hours_a_day);
+        let priced = priced_lines(&lines, prices, count, notes);
         let (life, life_how) = life(inputs, option, figures)?;
         match option_plan(option, name, priced, prices, life, life_how, rate) {
             Ok(Some((out, cycle))) => {
@@ -103,16 +95,12 @@ pub(super) fn money(
 fn priced_lines(
     lines: &[(usize, &PriceLine)],
     prices: &Prices,
-    inputs: &Inputs,
-    areas: &[AreaPlan],
-    days: Option<&DaysPlan>,
-    option: &str,
-    hours_a_day: f64,
+    count: impl Fn(&str) -> Option<Decimal>,
     notes: &mut Vec<String>,
 ) -> Vec<MoneyLine> {
     let mut out = Vec::new();
     for (index, line) in lines {
-        let priced = quantity(inputs, areas, days, option, &line.per, hours_a_day)
+        let priced = count(&line.per)
             .ok_or_else(|| format!("how many {} it takes is not known", line.per))
             .and_then(|quantity| {
                 let read =

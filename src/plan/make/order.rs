@@ -11,7 +11,7 @@ use crate::plan::inputs::{AreaInput, Inputs, LayerInput};
 use crate::plan::model::{Bought, Order, SheetPlan};
 use crate::plan::quantities as q;
 use crate::record::model::Material;
-use crate::units::{Kind, Length, Mass, MassDensity, Measured, Volume};
+use crate::units::{Kind, Length, Mass, MassDensity, Measured, System, Volume};
 
 use super::{middle, over, times};
 
@@ -75,7 +75,7 @@ pub(super) fn bag_yield(
             notes.push(format!(
                 "The sheet of {} gives no yield. It is worked out from the bag, its water and the usual wet density: {}. Look it up before ordering.",
                 m.name,
-                Kind::Volume.write(l, figures.system())
+                mixed(l, figures.system())
             ));
             return Ok((l, format!("mass of {} and its water", m.name)));
         }
@@ -117,6 +117,12 @@ pub(super) fn layer_litres(
     // A millimetre on a square metre is a litre.
     let depth = Interval::exact(layer.thickness_mm) + texture + grooves;
     Ok(Some(times(surface, depth)))
+}
+
+/// Mixed volume as the trade writes it: cubic feet or litres.
+fn mixed(litres: Interval, system: System) -> String {
+    let unit = if system == System::Us { "ft3" } else { "L" };
+    Kind::Volume.write_in(litres, unit).unwrap_or_default()
 }
 
 fn typical_yield(system: &str) -> &'static str {
@@ -249,14 +255,7 @@ fn layer_order(
     let sheet = find(inputs, layer_kind(&layer.system));
     let system = figures.system();
     let surface = area.surface_m2.unwrap_or(Interval::exact(0.0));
-    let volume = |l: Interval| {
-        let unit = if system == crate::units::System::Us {
-            "ft3"
-        } else {
-            "L"
-        };
-        Kind::Volume.write_in(l, unit).unwrap_or_default()
-    };
+    let volume = |l: Interval| mixed(l, system);
     if is_concrete(&layer.system) && sheet.is_none() {
         let with = times(
             litres,
@@ -359,7 +358,7 @@ fn patch_order(
             "defects {}: surface times depth, {} waste, {} from a bag",
             defects.join(", "),
             Kind::Share.write(waste, figures.system()),
-            Kind::Volume.write(bag, figures.system())
+            mixed(bag, figures.system())
         ),
         lifts_mm: if lifts_mm.len() > 1 {
             lifts_mm
@@ -441,7 +440,9 @@ pub(super) fn sheets(
     figures: &Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Vec<SheetPlan>, MissingFigure> {
-    let densities = density(figures)?;
+    let slack = figures.get("wet_density_slack")?.hi;
+    let (light, heavy) = density(figures)?;
+    let densities = (light * (1.0 - slack), heavy * (1.0 + slack));
     let mut out = Vec::new();
     for m in &inputs.materials {
         let read = |x: Option<Interval>| x.map(middle);
@@ -459,8 +460,8 @@ pub(super) fn sheets(
                     notes.push(format!(
                         "The yield on the sheet of {} cannot be: {} from a bag, but its mass makes {}. Ask the supplier.",
                         m.name,
-                        Kind::Volume.write(Interval::exact(balance.claimed_l), system),
-                        Kind::Volume.write(Interval { lo: balance.least_l, hi: balance.greatest_l }, system)
+                        mixed(Interval::exact(balance.claimed_l), system),
+                        mixed(Interval { lo: balance.least_l, hi: balance.greatest_l }, system)
                     ));
                 }
                 out.push(SheetPlan {

@@ -279,7 +279,15 @@ pub(super) fn settle(
             return Ok(None);
         }
     };
-    notes.extend(too_large(area, &bays, &largest, figures));
+    if let Some(large) = too_large(area, &bays, &largest, figures) {
+        let wanted = bays.iter().map(|b| b.area_m2).fold(0.0, f64::max);
+        let hint = smaller_batch(area, &draft, working.least_min, wanted);
+        notes.push(match hint {
+            Some(1) => format!("{large} Batches of a single bag would do."),
+            Some(bags) => format!("{large} Batches of {bags} bags would do."),
+            None => large,
+        });
+    }
     let patterning = if draft.patterned {
         let starts = figures.take("pattern_starts")?;
         let lasts = figures.take("pattern_lasts")?;
@@ -320,6 +328,24 @@ pub(super) fn settle(
     }))
 }
 
+/// The most bags a batch may have, fewer than planned, so that wet edges hold for a surface.
+fn smaller_batch(area: &AreaInput, draft: &Draft, working_min: f64, wanted_m2: f64) -> Option<u64> {
+    let whole: f64 = area.panels.iter().map(|p| p.area_m2).sum();
+    (1..draft.bags_per_batch).rev().find(|bags| {
+        let m2 = draft.batch_m2 * *bags as f64 / draft.bags_per_batch as f64;
+        let bay = [clock::Bay {
+            panels: Vec::new(),
+            area_m2: whole,
+            fits: true,
+        }];
+        clock::batches_by_bay(&bay, *bags, m2)
+            .and_then(|(batches, _)| Ok((simulate(&batches, &draft.pace)?, batches)))
+            .is_ok_and(|(run, batches)| {
+                largest_bay(&run, &batches, working_min).area_m2 >= wanted_m2
+            })
+    })
+}
+
 /// One sentence for everything that is too large for wet edges.
 fn too_large(
     area: &AreaInput,
@@ -346,8 +372,9 @@ fn too_large(
         _ => format!("panels {} of {}", names.join(", "), area.name),
     };
     Some(format!(
-        "Wet edges hold for {} only, but {what} has up to {} in one piece. Add people or a mixer, wait for a cooler hour, or agree on a joint within it.",
+        "Wet edges hold for {} only, but {what} {} up to {} in one piece. Add people or a mixer, wait for a cooler hour, or agree on a joint within it.",
         write(largest.area_m2),
+        if names.len() > 1 { "have" } else { "has" },
         write(greatest)
     ))
 }

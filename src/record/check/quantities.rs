@@ -423,16 +423,7 @@ impl Check<'_> {
             from_zero(7.0 * DAY),
             Some("water_drop"),
         );
-        for (i, ph) in tests.ph.iter().enumerate() {
-            if !(0.0..=14.0).contains(ph) {
-                self.error(
-                    "quantity",
-                    &format!("{path}.tests.ph.{i}"),
-                    format!("a pH of {ph} can't be"),
-                    "the scale runs from 0 to 14; read the strip again",
-                );
-            }
-        }
+        self.ph_readings(&at("tests.ph"), &tests.ph);
         self.list(
             &at("tests.humidity"),
             &tests.humidity,
@@ -452,6 +443,26 @@ impl Check<'_> {
             within(-60.0, 100.0),
             Some("slab_temperature"),
         );
+        let taken = &area.work_readings;
+        self.ph_readings(&at("work_readings.ph"), &taken.ph);
+        self.list(
+            &at("work_readings.thickness"),
+            &taken.thickness,
+            above_zero(METRE),
+            None,
+        );
+        self.list(
+            &at("work_readings.slab"),
+            &taken.slab,
+            within(-60.0, 100.0),
+            Some("slab_temperature"),
+        );
+        self.list(
+            &at("work_readings.pull_off"),
+            &taken.pull_off,
+            from_zero(50.0),
+            Some("pull_off"),
+        );
         for (l, reading) in tests.levels.iter().enumerate() {
             let path = format!("{path}.tests.levels.{l}.value");
             self.one(
@@ -460,6 +471,19 @@ impl Check<'_> {
                 within(-100.0 * METRE, 100.0 * METRE),
                 None,
             );
+        }
+    }
+
+    fn ph_readings(&mut self, path: &str, readings: &[f64]) {
+        for (i, ph) in readings.iter().enumerate() {
+            if !(0.0..=14.0).contains(ph) {
+                self.error(
+                    "quantity",
+                    &format!("{path}.{i}"),
+                    format!("a pH of {ph} can't be"),
+                    "the scale runs from 0 to 14; read the strip again",
+                );
+            }
         }
     }
 

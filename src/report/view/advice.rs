@@ -44,7 +44,7 @@ impl<'a> Builder<'a> {
                 }
             }
         }
-        let mut turned: Vec<(String, Vec<(Vec<String>, String, String)>)> = Vec::new();
+        let mut turned: Vec<(String, Vec<Together>)> = Vec::new();
         for (choice, name, why, areas) in rows {
             let about = if areas.len() == 1 {
                 format!("area {}", areas.concat())
@@ -147,6 +147,9 @@ impl<'a> Builder<'a> {
         }
     }
 }
+
+/// Candidates turned down for one reason in the same areas: names, reason, areas.
+type Together = (Vec<String>, String, String);
 
 /// What each answer leads to; nothing where every answer leaves the same verdicts open.
 fn outcomes(q: &Question) -> Vec<Fact> {

@@ -51,24 +51,21 @@ impl<'a> Builder<'a> {
             });
         }
         let mut things = Vec::new();
-        let kinds: [(fn(&str) -> String, _); 2] = [
-            (call::steps, &s.assessment.stairs),
-            (call::door, &s.assessment.thresholds),
-        ];
-        for (name, list) in kinds {
-            for thing in list {
-                let grades: Vec<GradeView> = thing
-                    .grades
-                    .iter()
-                    .filter(|g| for_owner(g))
-                    .map(|g| self.grade(g))
-                    .collect();
-                if !grades.is_empty() {
-                    things.push(ThingMeans {
-                        name: name(&thing.id),
-                        grades,
-                    });
-                }
+        let stairs = s.assessment.stairs.iter().map(|t| (call::steps(&t.id), t));
+        let doors = s
+            .assessment
+            .thresholds
+            .iter()
+            .map(|t| (call::door(&t.id), t));
+        for (name, thing) in stairs.chain(doors) {
+            let grades: Vec<GradeView> = thing
+                .grades
+                .iter()
+                .filter(|g| for_owner(g))
+                .map(|g| self.grade(g))
+                .collect();
+            if !grades.is_empty() {
+                things.push(ThingMeans { name, grades });
             }
         }
         MeansView {
