@@ -198,20 +198,28 @@ fn why_not_and_what_if_answer() {
 
 #[test]
 fn an_interview_asks_until_it_is_stopped_or_done() {
-    // A record of which little is known: the smallest that loads.
+    // A sample of which the depth of the loss has been forgotten.
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("job.yaml");
-    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(RECORD)).unwrap();
-    let bare: String = text
-        .lines()
-        .filter(|l| !l.contains("photo") && !l.contains("forecast"))
-        .map(|l| format!("{l}\n"))
-        .collect();
-    fs::write(&path, bare).unwrap();
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+    fs::create_dir(folder.path().join("photos")).unwrap();
+    for sub in ["photos", "."] {
+        for entry in fs::read_dir(samples.join(sub)).unwrap() {
+            let from = entry.unwrap().path();
+            if from.is_file() {
+                let to = folder.path().join(sub).join(from.file_name().unwrap());
+                fs::copy(from, to).unwrap();
+            }
+        }
+    }
+    let path = folder.path().join("drive-scaled.yaml");
+    let text = fs::read_to_string(&path).unwrap();
+    let open = text.replacen("depth: 1/8 to 3/16 in", "depth: unknown", 1);
+    assert_ne!(open, text, "the sample has changed; take another fact away");
+    fs::write(&path, open).unwrap();
     let out = Command::cargo_bin("ringtrue")
         .unwrap()
         .args(["ask", shown(&path), "--interview"])
-        .write_stdin("skip\nno such answer\nstop\n")
+        .write_stdin("no such answer\n1/8 in\nskip\nskip\nskip\nskip\nskip\nskip\nstop\n")
         .output()
         .unwrap();
     let said = String::from_utf8(out.stdout).unwrap();

@@ -9,8 +9,8 @@ use std::collections::{HashMap, HashSet};
 use crate::facts::{Bits, Comes, FactId};
 
 use super::board::Board;
-use super::model::{Body, Pack, Spot, Work};
-use super::reach::{Reach, reads};
+use super::model::{Body, Condition, Pack, Row, Spot, Table, Work};
+use super::reach::{Reach, Undo, put_back, reads};
 use super::run::Trail;
 
 /// Runs that are enough for nearly every target of the built-in pack.
@@ -50,11 +50,13 @@ pub fn exact_within(
         classes: Classes::new(pack, reach, &[target]),
         board: board.clone(),
         trail: Trail::default(),
+        undo: Undo::new(),
         found: Bits::NONE,
         beyond: Bits::NONE,
         runs: 0,
         budget,
     };
+    reach.run(pack, &mut search.board, &mut search.trail);
     search.split();
     Exact {
         possible: search.found.or(search.beyond),
@@ -70,6 +72,7 @@ struct Search<'a> {
     classes: Classes,
     board: Board,
     trail: Trail,
+    undo: Undo,
     /// Outcomes that some values give for certain.
     found: Bits,
     /// Outcomes of branches that were not looked into.
@@ -79,8 +82,8 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// Splits what the board says, on which all work has been done.
     fn split(&mut self) {
-        self.reach.run(self.pack, &mut self.board, &mut self.trail);
         self.runs += 1;
         let possible = self.board.at(self.target);
         if possible.within(self.found) {
@@ -99,10 +102,19 @@ impl Search<'_> {
         }
         let whole = self.board.at(spot);
         for part in self.classes.parts(spot.fact, whole) {
+            let from = self.undo.len();
+            self.undo.push((spot, whole));
             self.board.set_bits(spot.thing, spot.fact, part);
+            self.reach.rerun(
+                self.pack,
+                &mut self.board,
+                &mut self.trail,
+                &[spot],
+                &mut self.undo,
+            );
             self.split();
+            put_back(&mut self.board, &mut self.undo, from);
         }
-        self.board.set_bits(spot.thing, spot.fact, whole);
     }
 
     /// The open fact from outside that decides most directly what becomes of `spot`: the first
@@ -123,16 +135,11 @@ impl Search<'_> {
                 .find_map(|s| self.deciding(s, seen)),
             Some(work @ Work::Table(t)) => {
                 let table = &self.pack.tables[t];
-                let undecided = self.trail.visit(t, spot.thing).map_or(&[][..], |v| {
-                    let fired = self.trail.fired(v);
-                    let first = fired.iter().position(|f| !f.certain);
-                    first.map_or(&[][..], |i| &fired[i..])
-                });
-                let conditions = table.applies.iter().chain(
-                    undecided
-                        .iter()
-                        .flat_map(|f| &table.rows[usize::from(f.row)].when),
-                );
+                let undecided = self.undecided(table, spot.thing);
+                let conditions = table
+                    .applies
+                    .iter()
+                    .chain(undecided.iter().flat_map(|r| &r.when));
                 let by_row: Vec<Spot> = conditions
                     .filter_map(|c| self.board.spot(self.pack, spot.thing, c.fact))
                     .collect();
@@ -143,6 +150,35 @@ impl Search<'_> {
                     .find_map(|s| self.deciding(s, seen))
             }
         }
+    }
+}
+
+impl Search<'_> {
+    /// Rows that may fire and need not, as far as they can matter.
+    fn undecided<'t>(&self, table: &'t Table, thing: usize) -> Vec<&'t Row> {
+        let mut out = Vec::new();
+        for row in &table.rows {
+            let sees = |c: &Condition| (self.board.get(self.pack, thing, c.fact), c.mask);
+            if row
+                .when
+                .iter()
+                .map(sees)
+                .any(|(cells, mask)| !cells.meets(mask))
+            {
+                continue;
+            }
+            if !row
+                .when
+                .iter()
+                .map(sees)
+                .all(|(cells, mask)| cells.within(mask))
+            {
+                out.push(row);
+            } else if matches!(table.body, Body::Grade { .. }) {
+                break;
+            }
+        }
+        out
     }
 }
 

@@ -1,9 +1,9 @@
 //! What a fact depends on: the work that leads to it and the facts from outside that it starts
 //! from.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
-use crate::facts::{Comes, FactId};
+use crate::facts::{Bits, Comes, FactId};
 
 use super::board::Board;
 use super::graph::made_by;
@@ -17,7 +17,14 @@ pub struct Reach {
     steps: Vec<(Work, usize)>,
     /// Facts from outside that the work reads, nearest to the targets first.
     entries: Vec<Spot>,
+    /// For each fact the steps that read it.
+    readers: HashMap<Spot, Vec<usize>>,
+    /// What each step makes.
+    makes: Vec<Vec<Spot>>,
 }
+
+/// What a fact was before it was overwritten.
+pub(super) type Undo = Vec<(Spot, Bits)>;
 
 impl Reach {
     /// What `targets` depend on.
@@ -35,7 +42,7 @@ impl Reach {
     fn build(pack: &Pack, board: &Board, mut queue: Vec<Spot>, steps: Vec<(Work, usize)>) -> Reach {
         let mut reach = Reach {
             steps,
-            entries: Vec::new(),
+            ..Reach::default()
         };
         let mut seen: HashSet<Spot> = queue.iter().copied().collect();
         let mut done: HashSet<(Work, usize)> = reach.steps.iter().copied().collect();
@@ -67,6 +74,12 @@ impl Reach {
         reach
             .steps
             .sort_by_key(|&(work, thing)| (position[slot(work)], thing));
+        for (i, &(work, thing)) in reach.steps.iter().enumerate() {
+            for read in reads(pack, board, work, thing) {
+                reach.readers.entry(read).or_default().push(i);
+            }
+            reach.makes.push(makes(pack, work, thing));
+        }
         reach
     }
 
@@ -81,19 +94,43 @@ impl Reach {
     }
 
     /// The facts the work makes, in order.
-    pub fn made(&self, pack: &Pack) -> Vec<Spot> {
-        let mut out = Vec::new();
-        for &(work, thing) in &self.steps {
-            match work {
-                Work::Table(t) => out.extend(
-                    made_by(&pack.tables[t])
-                        .into_iter()
-                        .map(|fact| Spot { thing, fact }),
-                ),
-                Work::Gather(fact) => out.push(Spot { thing, fact }),
+    pub fn made(&self) -> impl Iterator<Item = Spot> + '_ {
+        self.makes.iter().flatten().copied()
+    }
+
+    /// Does again, on a board on which all of it was done before, the work that a change of some
+    /// facts from outside reaches. Notes what it overwrites.
+    pub(super) fn rerun(
+        &self,
+        pack: &Pack,
+        board: &mut Board,
+        trail: &mut Trail,
+        changed: &[Spot],
+        undo: &mut Undo,
+    ) {
+        trail.clear();
+        let mut due: BTreeSet<usize> = changed
+            .iter()
+            .filter_map(|spot| self.readers.get(spot))
+            .flatten()
+            .copied()
+            .collect();
+        while let Some(i) = due.pop_first() {
+            let (work, thing) = self.steps[i];
+            let before = undo.len();
+            undo.extend(self.makes[i].iter().map(|&spot| (spot, board.at(spot))));
+            step(pack, board, trail, work, thing);
+            let mut kept = before;
+            for k in before..undo.len() {
+                let (spot, old) = undo[k];
+                if board.at(spot) != old {
+                    due.extend(self.readers.get(&spot).into_iter().flatten());
+                    undo[kept] = (spot, old);
+                    kept += 1;
+                }
             }
+            undo.truncate(kept);
         }
-        out
     }
 
     /// Does the work.
@@ -102,6 +139,24 @@ impl Reach {
         for &(work, thing) in &self.steps {
             step(pack, board, trail, work, thing);
         }
+    }
+}
+
+/// Puts back what was overwritten since `undo` had `from` entries.
+pub(super) fn put_back(board: &mut Board, undo: &mut Undo, from: usize) {
+    for (spot, old) in undo.drain(from..).rev() {
+        board.set_bits(spot.thing, spot.fact, old);
+    }
+}
+
+/// The facts a piece of work makes for a thing.
+fn makes(pack: &Pack, work: Work, thing: usize) -> Vec<Spot> {
+    match work {
+        Work::Table(t) => made_by(&pack.tables[t])
+            .into_iter()
+            .map(|fact| Spot { thing, fact })
+            .collect(),
+        Work::Gather(fact) => vec![Spot { thing, fact }],
     }
 }
 

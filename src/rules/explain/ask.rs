@@ -6,7 +6,7 @@ use crate::facts::{Bits, Comes};
 use crate::rules::board::Board;
 use crate::rules::exact::Classes;
 use crate::rules::model::{Pack, Spot};
-use crate::rules::reach::Reach;
+use crate::rules::reach::{Reach, Undo, put_back};
 use crate::rules::run::Trail;
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
@@ -94,7 +94,7 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
     let mut base = board.clone();
     let mut trail = Trail::default();
     reach.run(pack, &mut base, &mut trail);
-    let made = reach.made(pack);
+    let made: Vec<Spot> = reach.made().collect();
     let targets_open = openness(&base, asking.targets);
     let made_open = openness(&base, &made);
     if targets_open == 0.0 {
@@ -102,6 +102,7 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
     }
     let mut out = Vec::new();
     let mut scratch = base.clone();
+    let mut undo = Undo::new();
     for &spot in reach.entries() {
         let cells = base.at(spot);
         let parts = classes.parts(spot.fact, cells);
@@ -116,9 +117,13 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
         let (mut settles, mut helps) = (0.0, 0.0);
         let mut answers = Vec::with_capacity(parts.len());
         for &part in &parts {
-            scratch.clone_from(&base);
+            put_back(&mut scratch, &mut undo, 0);
+            // An answer may bring others with it, so what was there is compared, not assumed.
+            undo.extend(reach.entries().iter().map(|&e| (e, scratch.at(e))));
             (asking.answer)(&mut scratch, spot, part);
-            reach.run(pack, &mut scratch, &mut trail);
+            undo.retain(|&(e, old)| scratch.at(e) != old);
+            let changed: Vec<Spot> = undo.iter().map(|(e, _)| *e).collect();
+            reach.rerun(pack, &mut scratch, &mut trail, &changed, &mut undo);
             settles += targets_open - openness(&scratch, asking.targets);
             helps += made_open - openness(&scratch, &made);
             answers.push(Answer {

@@ -9,7 +9,7 @@ use crate::rules::board::Board;
 use crate::rules::exact::exact_within;
 use crate::rules::graph::made_by;
 use crate::rules::model::{Body, Condition, Pack, Row, Spot, Table, Then, Work};
-use crate::rules::reach::{Reach, reads};
+use crate::rules::reach::{Reach, Undo, put_back, reads};
 use crate::rules::run::Trail;
 use crate::rules::words::Possible;
 use crate::units::System;
@@ -139,19 +139,21 @@ fn needed(pack: &Pack, board: &Board, reach: &Reach, target: Spot) -> HashSet<Sp
     reach.run(pack, &mut scratch, &mut trail);
     let answer = scratch.at(target);
     let mut needed = HashSet::new();
+    let mut undo = Undo::new();
     for &entry in reach.entries().iter().rev() {
-        let known = scratch.at(entry);
+        undo.clear();
+        undo.push((entry, scratch.at(entry)));
         scratch.forget(pack, entry.thing, entry.fact);
-        if scratch.at(entry) == known {
+        if scratch.at(entry) == undo[0].1 {
             continue;
         }
-        reach.run(pack, &mut scratch, &mut trail);
+        reach.rerun(pack, &mut scratch, &mut trail, &[entry], &mut undo);
         let stands = scratch.at(target) == answer
             || exact_within(pack, &scratch, reach, target, STANDS_BUDGET)
                 .possible
                 .within(answer);
         if !stands {
-            scratch.set_bits(entry.thing, entry.fact, known);
+            put_back(&mut scratch, &mut undo, 0);
             needed.insert(entry);
         }
     }

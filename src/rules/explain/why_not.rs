@@ -7,7 +7,7 @@ use crate::facts::{Bits, Interval};
 use crate::rules::board::Board;
 use crate::rules::exact::Classes;
 use crate::rules::model::{Body, Condition, Pack, Rank, Row, Spot, Table, Then, Work};
-use crate::rules::reach::{Reach, reads};
+use crate::rules::reach::{Reach, Undo, put_back, reads};
 use crate::rules::run::Trail;
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
@@ -494,6 +494,7 @@ fn ways(
         system,
         scratch: base.clone(),
         trail: Trail::default(),
+        undo: Undo::new(),
         runs: 0,
         ways: Vec::new(),
     };
@@ -561,19 +562,34 @@ struct WaySearch<'a> {
     system: System,
     scratch: Board,
     trail: Trail,
+    undo: Undo,
     runs: usize,
     ways: Vec<Way>,
 }
 
 impl WaySearch<'_> {
     fn try_out(&mut self, changes: &[(usize, Change)]) {
+        put_back(&mut self.scratch, &mut self.undo, 0);
         for (_, c) in changes {
+            self.undo.push((c.spot, self.scratch.at(c.spot)));
             self.scratch.set_bits(c.spot.thing, c.spot.fact, c.cells);
         }
-        self.reach
-            .run(self.pack, &mut self.scratch, &mut self.trail);
+        let changed: Vec<Spot> = changes.iter().map(|(_, c)| c.spot).collect();
+        self.reach.rerun(
+            self.pack,
+            &mut self.scratch,
+            &mut self.trail,
+            &changed,
+            &mut self.undo,
+        );
         self.runs += 1;
-        let then = standing(self.goal, &self.scratch, &self.trail);
+        let then = match self.goal {
+            // A change that does not reach the ranking leaves it as it is.
+            Goal::Candidate { table, thing, .. } if self.trail.visit(table, thing).is_none() => {
+                self.now
+            }
+            goal => standing(goal, &self.scratch, &self.trail),
+        };
         let better = match self.now {
             RowState::Silent => then != RowState::Silent,
             _ => then == RowState::Fires,
@@ -599,10 +615,6 @@ impl WaySearch<'_> {
                     .map(|(i, c)| i + distance(self.base.at(c.spot), c.cells))
                     .sum(),
             });
-        }
-        for (_, c) in changes {
-            let as_it_is = self.base.at(c.spot);
-            self.scratch.set_bits(c.spot.thing, c.spot.fact, as_it_is);
         }
     }
 }
