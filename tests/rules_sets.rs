@@ -46,6 +46,9 @@ struct RowText {
     pushes: Vec<(usize, Option<i64>)>,
 }
 
+/// Contestant, conditions, push in tenths.
+type Prior = (usize, Vec<(String, String)>, i64);
+
 #[derive(Debug, Clone)]
 struct TableText {
     id: String,
@@ -57,7 +60,7 @@ struct TableText {
     contestants: Vec<String>,
     standing: Option<(usize, String)>,
     /// Contestant, conditions, push in tenths.
-    priors: Vec<(usize, Vec<(String, String)>, i64)>,
+    priors: Vec<Prior>,
     rows: Vec<RowText>,
 }
 
@@ -1059,15 +1062,14 @@ fn thinned(text: &PackText, known: &Known) -> Known {
         .collect()
 }
 
+/// For each fact of a thing: the open entry facts that reach it, and whether by two ways.
+type Ways = BTreeMap<(usize, String), (BTreeSet<(usize, String)>, bool)>;
+
 /// The open entry facts that reach each fact, and whether some table or gathering on the way reads
 /// one of them by two ways.
-fn ways(
-    text: &PackText,
-    things: &[Thing],
-    known: &Known,
-) -> BTreeMap<(usize, String), (BTreeSet<(usize, String)>, bool)> {
+fn ways(text: &PackText, things: &[Thing], known: &Known) -> Ways {
     let r = Reference { pack: text, things };
-    let mut out: BTreeMap<(usize, String), (BTreeSet<(usize, String)>, bool)> = BTreeMap::new();
+    let mut out: Ways = BTreeMap::new();
     for ((thing, id), possible) in known {
         let set = if possible.len() > 1 {
             BTreeSet::from([(*thing, id.clone())])

@@ -292,17 +292,21 @@ impl<'a> Assessor<'a> {
                 out.extend(self.reasons(table, visit));
             }
         }
-        // A caution that holds for several things is said once.
-        let mut seen: Vec<(String, bool)> = Vec::new();
         out.sort_by_key(|r| !r.certain);
-        out.retain(|r| {
-            let known = seen.iter().any(|(row, _)| *row == r.row);
-            if !known {
-                seen.push((r.row.clone(), r.certain));
+        // What holds for several things is said once and names them all.
+        let mut once: Vec<Reason> = Vec::new();
+        for reason in out {
+            match once.iter_mut().find(|r| r.row == reason.row) {
+                Some(same) if same.certain == reason.certain => {
+                    if !same.about.split(", ").any(|a| a == reason.about) {
+                        same.about = format!("{}, {}", same.about, reason.about);
+                    }
+                }
+                Some(_) => {}
+                None => once.push(reason),
             }
-            !known
-        });
-        out
+        }
+        once
     }
 
     fn defect(&self, number: u32, thing: usize) -> DefectFinding {

@@ -1071,7 +1071,7 @@ impl Specifier<'_> {
                     self.word(*panel, "panel_verdict").as_deref(),
                     Some("replace_panels" | "replace_all")
                 );
-            if !out || !(shape.width.hi.is_finite() && shape.height.hi.is_finite()) {
+            if !(out && shape.width.hi.is_finite() && shape.height.hi.is_finite()) {
                 continue;
             }
             let check = check_panel(

@@ -1133,8 +1133,11 @@ fn sets(reader: &mut Reader<'_>, node: &Node) -> BTreeMap<String, Set> {
             .map(|(t, _)| t)
             .collect::<Vec<_>>()
             .join(", ");
+        // A quantity begins with a number or a foot or inch count; a sentence need not be tried.
+        let begins = |c: char| c.is_ascii_digit() || matches!(c, '-' | '.' | '½' | '¼' | '¾');
         let read = SET_KINDS
             .iter()
+            .filter(|_| text.starts_with(begins))
             .find_map(|&kind| kind.read(&text).ok().map(|value| (kind, value)));
         let set = match read {
             Some((kind, value)) => Set::Quantity { value, kind, text },

@@ -148,20 +148,19 @@ pub(super) fn thresholds(b: &mut Builder<'_>, record: &Record, slab: usize) -> V
         .collect()
 }
 
-/// The greatest layer on an area, mm, that a stair allows, from the limits; nothing where the stair
-/// is outside its limits already and the layer makes that worse.
+/// The greatest layer on an area, mm, that a stair allows, from the limits. A stair whose foot,
+/// treads and head all rise together keeps its risers, and limits nothing; one that is outside its
+/// limits as it stands allows no layer that changes a riser.
 fn stair_allows(
-    record: &Record,
     stair: &crate::record::model::Stair,
     area: &str,
     limits: &[RiserLimit],
 ) -> Option<Interval> {
     let below = stair.from.as_deref() == Some(area);
     let above = stair.to.as_deref() == Some(area);
-    if !below && !above {
+    if below == above && (!below || stair.treads_overlaid) {
         return None;
     }
-    let _ = record;
     let risers: Vec<Length> = risers(stair)?
         .iter()
         .map(|i| Length::new::<millimeter>(f64::midpoint(i.lo, i.hi)))
@@ -195,7 +194,7 @@ pub(super) fn room(b: &mut Builder<'_>, record: &Record, index: usize, thing: us
     };
     let mut paths = Vec::new();
     for (i, stair) in record.stairs.iter().enumerate() {
-        if let Some(limit) = stair_allows(record, stair, &area.id, &limits.risers) {
+        if let Some(limit) = stair_allows(stair, &area.id, &limits.risers) {
             paths.push(format!("stairs.{i}.risers"));
             tighten(limit);
         }
