@@ -1,5 +1,5 @@
 //! The race: generated code, this engine and a general engine run the same pack over the same
-//! records, in one go. `cargo bench --bench rules` prints the table and draws `docs/rules-speed.svg`
+//! records, in one go. `cargo bench --bench rules` prints the table and draws `benches/rules/speed.svg`
 //! with `--draw`; `--features bench-beside` brings the general engine in. `--write` writes the
 //! generated code anew.
 //!
@@ -245,8 +245,9 @@ fn main() {
             ("rows a table", "µs a record", &by_rows),
             ("records", "ms in all", &by_records),
         ]);
-        let _ = std::fs::create_dir_all(folder.join("docs"));
-        std::fs::write(folder.join("docs/rules-speed.svg"), svg).unwrap_or_else(|e| panic!("{e}"));
+
+        std::fs::write(folder.join("benches/rules/speed.svg"), svg)
+            .unwrap_or_else(|e| panic!("{e}"));
     }
     // Reading a house pack goes by the same way.
     let mut problems = Problems::default();
