@@ -195,7 +195,7 @@ impl Spec {
     /// The pack as Rust code: one function a table, one branch a row.
     pub fn code(&self) -> String {
         let mut out = String::from(
-            "// Written by `cargo bench --bench rules -- --write`; do not change by hand.\n\n/// What the tables read and make; numbers, and choices by index.\n#[derive(Debug, Clone, Default)]\npub struct Record {\n",
+            "//! The pack as code. Written by `cargo bench --bench rules -- --write`; do not change by hand.\n\n/// What the tables read and make; numbers, and choices by index.\n#[derive(Debug, Clone, Default)]\npub struct Record {\n",
         );
         for (i, kind) in self.facts.iter().enumerate() {
             let _ = writeln!(
@@ -225,7 +225,7 @@ impl Spec {
                         Test::Between(None, Some(b)) => format!("r.f{fact} < {b}.0"),
                         Test::Between(Some(a), None) => format!("r.f{fact} >= {a}.0"),
                         Test::Between(a, b) => format!(
-                            "(r.f{fact} >= {}.0 && r.f{fact} < {}.0)",
+                            "({}.0..{}.0).contains(&r.f{fact})",
                             a.unwrap_or(0),
                             b.unwrap_or(0)
                         ),
