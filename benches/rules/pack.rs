@@ -86,7 +86,7 @@ impl Spec {
             for _ in 0..rows - 1 {
                 let mut left = reads.clone();
                 let mut when = Vec::new();
-                let many = 4 + dice.upto(3) as usize;
+                let many = 4 + usize::from(dice.upto(4) != 0);
                 while when.len() < many.min(reads.len()) {
                     let fact = left.swap_remove(dice.upto(left.len() as u64) as usize);
                     when.push((fact, test(kind(&facts, fact), &mut dice)));
