@@ -1,4 +1,4 @@
-// The pack as code. Written by `cargo bench --bench rules -- --write`; do not change by hand.
+//! The pack as code. Written by `cargo bench --bench rules -- --write`; do not change by hand.
 
 /// What the tables read and make; numbers, and choices by index.
 #[derive(Debug, Clone, Default)]
