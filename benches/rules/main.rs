@@ -267,8 +267,11 @@ fn main() {
     assert_eq!(again.len(), texts.len());
 }
 
+/// Name, style and points of a curve.
+type Curve<'a> = (&'a str, &'a str, &'a Vec<(f64, f64)>);
+
 /// Curves side by side, each from zero.
-fn plot(curves: &[(&str, &str, &Vec<(f64, f64)>)]) -> String {
+fn plot(curves: &[Curve<'_>]) -> String {
     use std::fmt::Write as _;
     let (w, h, pad) = (300.0, 200.0, 45.0);
     let mut out = format!(
