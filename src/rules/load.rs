@@ -211,7 +211,7 @@ pub fn load_and_check(files: &[PackFile], problems: &mut Problems) -> Option<Pac
 /// ";
 /// let mut problems = Problems::default();
 /// let pack = load_texts([("facts.yaml", facts), ("grade.yaml", table)], &mut problems).unwrap();
-/// let it = Thing { scope: Scope::Site, label: "it".into(), outer: None, lies_in: vec![] };
+/// let it = Thing { scope: Scope::Site, label: "it".into(), outer: None, lies_in: vec![], may_lie_in: vec![] };
 /// let mut board = Board::new(&pack, vec![it]);
 /// let [depth, grade] = ["depth", "grade"].map(|f| pack.vocabulary.find(f).unwrap());
 /// board.set(&pack, 0, depth, Value::number(20.0));
