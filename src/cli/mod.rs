@@ -32,7 +32,7 @@ Examples:
   ringtrue starter new-job.yaml          write a commented record to fill in
   ringtrue check new-job.yaml            list everything wrong with it, with places
   ringtrue report new-job.yaml           write the owner's report beside it
-  ringtrue proposal new-job.yaml -o offer.pdf
+  ringtrue proposal new-job.yaml -o offer.html
                                          write the paper to sign
   ringtrue crew new-job.yaml             write the sheet for the crew
   ringtrue ask new-job.yaml              what to measure next, and why
