@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use crate::facts::{Bits, FactId, Interval, Value};
 use crate::record::model::Record;
 use crate::rules::{
-    Board, Body, Fired, Pack, Rank, Row, Scored, Spot, Table, Then, Trail, Visit, run, standing_of,
+    Board, Body, Fired, Pack, Rank, Row, Scored, Spot, Table, Then, Trail, Visit, run, run_pinned,
+    standing_of,
 };
 use crate::source::Node;
 use crate::survey::{Origin, Survey};
@@ -61,6 +62,21 @@ pub fn run_rules(pack: &Pack, survey: &Survey) -> Ran {
     };
     ran.settled = open::exact_verdicts(pack, survey, &ran);
     ran
+}
+
+/// Runs the rules once more with decisions taken after an earlier run: made facts held to the values
+/// in `pins`, and the exact verdicts of the earlier run.
+pub fn run_decided(pack: &Pack, survey: &Survey, before: &Ran, pins: &BTreeMap<Spot, Bits>) -> Ran {
+    let mut all = before.settled.clone();
+    all.extend(pins);
+    let mut board = board(pack, survey);
+    let mut trail = Trail::default();
+    run_pinned(pack, &mut board, &mut trail, &all);
+    Ran {
+        board,
+        trail,
+        settled: before.settled.clone(),
+    }
 }
 
 /// Makes the assessment of a record from a run. `node` is the record's tree, for line numbers.
@@ -137,7 +153,7 @@ pub fn assess(
         referrals: a.listed("referral"),
         cautions: a.listed("caution"),
         assumed: assumed(&a.words),
-        questions: open::questions(pack, survey, ran),
+        questions: open::questions(record, pack, survey, ran),
         made_with: MadeWith {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules: pack.fingerprint.clone(),

@@ -7,6 +7,6 @@ mod describe;
 mod model;
 mod open;
 
-pub use assess::{Ran, assess, board, made, run_rules};
+pub use assess::{Ran, assess, board, made, run_decided, run_rules};
 pub use describe::{Describer, quantity};
 pub use model::*;

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use crate::assessment::{Assessment, Ran, assess, run_rules};
 use crate::facts::FactId;
-use crate::method::{Method, fit_layers, specify};
+use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
 use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
 use crate::source::{Problems, SourceFile};
@@ -206,12 +206,8 @@ impl Work {
     pub fn of(loaded: Loaded, folder: PathBuf, pack: Pack, warnings: Problems) -> Work {
         let record = &loaded.record;
         let mut survey = survey(record, &pack.vocabulary);
-        let mut ran = run_rules(&pack, &survey);
-        let fitted = fit_layers(record, &mut survey, &pack, &ran);
-        // A second run only where a layer was fitted: it is what the rest of the work depends on.
-        if fitted.iter().flatten().any(|f| f.chosen.is_some()) {
-            ran = run_rules(&pack, &survey);
-        }
+        let ran = run_rules(&pack, &survey);
+        let (ran, fitted) = decide(record, &mut survey, &pack, ran);
         let assessment = assess(record, Some(&loaded.node), &survey, &pack, &ran);
         let method = specify(record, Some(&loaded.node), &survey, &pack, &ran, &fitted);
         Work {

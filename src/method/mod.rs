@@ -8,4 +8,4 @@ mod specify;
 mod worked;
 
 pub use model::*;
-pub use specify::{Fitted, csp, fit_layers, profile_row, specify};
+pub use specify::{Fitted, csp, decide, profile_row, specify};

@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::assessment::{Describer, Ran, Reason};
-use crate::facts::{Interval, Value};
+use crate::assessment::{Describer, Ran, Reason, run_decided};
+use crate::facts::{Bits, ChoiceValue, FactId, Interval, Value};
 use crate::record::model::{Material, Record};
-use crate::rules::{Body, Contestant, Pack, Rank, Row, Set, Table, Then, Visit};
+use crate::rules::{Body, Contestant, Pack, Rank, Row, Set, Spot, Table, Then, Visit};
 use crate::source::Node;
 use crate::survey::heights::{RiserRule, StairWork, check_risers, risers_after};
 use crate::survey::{Entry, Origin, Survey, step_limits};
@@ -17,9 +17,9 @@ use super::model::{
 };
 
 /// Stages of the work, in order. A step of another stage goes last.
-const STAGES: [&str; 14] = [
-    "protect", "replace", "remove", "profile", "cracks", "joints", "patch", "bond", "overlay",
-    "texture", "saw", "cure", "seal", "reopen",
+const STAGES: [&str; 15] = [
+    "now", "protect", "replace", "remove", "profile", "cracks", "joints", "patch", "bond",
+    "overlay", "texture", "saw", "cure", "seal", "reopen",
 ];
 
 /// Choices of the pack whose chosen candidate is a step, and the stage it belongs to.
@@ -33,14 +33,58 @@ const CHOICES: [(&str, &str); 7] = [
     ("sealer", "seal"),
 ];
 
-/// Fits a layer into every area that gets one: sets `layer_thickness` and `layer_fits` in the
-/// survey, so that a second run of the rules can specify the rest of the work for that layer.
-pub fn fit_layers(
+/// Decides the work: the exact verdicts first, then a layer between its floor and its ceiling for
+/// every area that gets one (its thickness goes into the survey), then the candidate of every other
+/// choice. The rules run again after each, since later choices and the steps read earlier ones.
+pub fn decide(
     record: &Record,
     survey: &mut Survey,
     pack: &Pack,
-    ran: &Ran,
-) -> Vec<Option<Fitted>> {
+    ran: Ran,
+) -> (Ran, Vec<Option<Fitted>>) {
+    let mut pins = BTreeMap::new();
+    let exact = if ran.settled.is_empty() {
+        ran
+    } else {
+        run_decided(pack, survey, &ran, &pins)
+    };
+    let fitted = fit_layers(record, survey, pack, &exact);
+    if let Some((fact, values)) = fact_values(pack, "overlay_system") {
+        for (area, fitted) in survey.areas.iter().zip(&fitted) {
+            let chosen = fitted.as_ref().and_then(|f| f.chosen.as_ref());
+            let word = chosen.map_or("none", |o| o.system.as_str());
+            if fitted.is_some()
+                && let Some(bit) = values.iter().position(|v| v.id == word)
+            {
+                let spot = Spot {
+                    thing: area.thing,
+                    fact,
+                };
+                pins.insert(spot, Bits::one(bit));
+            }
+        }
+    }
+    let layered = run_decided(pack, survey, &exact, &pins);
+    for (id, _) in CHOICES.iter().filter(|(id, _)| *id != "overlay_system") {
+        for thing in 0..survey.things.len() {
+            if let Some((_, rank, visit)) = ranking(pack, &layered, thing, id)
+                && let Some(fact) = rank.gives
+                && let Some(chosen) = kept(&layered, rank, visit).into_iter().next()
+            {
+                pins.insert(Spot { thing, fact }, Bits::one(chosen.bit));
+            }
+        }
+    }
+    (run_decided(pack, survey, &exact, &pins), fitted)
+}
+
+fn fact_values<'a>(pack: &'a Pack, id: &str) -> Option<(FactId, &'a [ChoiceValue])> {
+    let fact = pack.vocabulary.find(id)?;
+    Some((fact, pack.vocabulary.fact(fact).values()))
+}
+
+/// Fits a layer into every area that gets one, and sets `layer_thickness` in the survey.
+fn fit_layers(record: &Record, survey: &mut Survey, pack: &Pack, ran: &Ran) -> Vec<Option<Fitted>> {
     let areas: Vec<usize> = survey.areas.iter().map(|a| a.thing).collect();
     areas
         .iter()
@@ -289,7 +333,7 @@ fn pushes_on<'a>(
     })
 }
 
-/// Specifies the work after the second run. `fitted` comes from [`fit_layers`].
+/// Specifies the work after the run that [`decide`] gives, with what it fitted.
 pub fn specify(
     record: &Record,
     node: Option<&Node>,
@@ -387,7 +431,9 @@ impl Specifier<'_> {
         inside.extend(&things.defects);
         inside.extend(&things.joints);
         for thing in inside {
-            self.choices(thing, layered, &mut method);
+            if method.specified {
+                self.choices(thing, layered, &mut method);
+            }
             self.rows(thing, &mut method);
         }
         for thing in [self.survey.slab, self.survey.site] {
@@ -396,6 +442,11 @@ impl Specifier<'_> {
         if method.specified {
             self.worked(index, &mut method);
         }
+        if !method.specified {
+            // Nothing but what is right whatever is decided later.
+            method.steps.retain(|s| s.stage == "now");
+            method.waits.clear();
+        }
         let order = |stage: &str| {
             STAGES
                 .iter()
@@ -403,6 +454,8 @@ impl Specifier<'_> {
                 .unwrap_or(STAGES.len())
         };
         method.steps.sort_by_key(|s| order(&s.stage));
+        let wait_order = |w: &Wait| order(w.reason.table.trim_start_matches("steps_"));
+        method.waits.sort_by_key(wait_order);
         let mut seen: Vec<(String, String)> = Vec::new();
         method.steps.retain(|s| {
             // A step that several things call for in the same words is written once.
@@ -453,6 +506,11 @@ impl Specifier<'_> {
                 _ => kept.into_iter().next(),
             };
             let Some(chosen) = chosen else { continue };
+            // What is left as it is has its sentence among the steps, and a hole that the layer
+            // itself fills needs no patching material.
+            if chosen.id == "leave" || (id == "patch_material" && !self.is_patched(thing, method)) {
+                continue;
+            }
             let index = rank.contestants.iter().position(|c| c.id == chosen.id);
             let reason = pushes_on(self.ran, table, visit, index, true)
                 .max_by_key(|(_, certain)| *certain)
@@ -525,6 +583,12 @@ impl Specifier<'_> {
                 let Some(row) = table.rows.get(usize::from(fired.row)) else {
                     continue;
                 };
+                if table.id == "steps_patch"
+                    && row.set.get("stage").is_some_and(|s| s.text() == "patch")
+                    && !self.is_patched(thing, method)
+                {
+                    continue;
+                }
                 let reason = || self.words.reason(table, row, thing, true);
                 if let Some(days) = row.set.get("wait").and_then(Set::quantity) {
                     let what = row

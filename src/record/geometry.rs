@@ -60,22 +60,17 @@ pub fn corners(area: &AreaRecord) -> Option<Vec<Point>> {
     Some(rectangle(point(area.origin.as_ref()?)?, w, h))
 }
 
-/// Corners of every area that has a place on the map, in record order. Where no area gives its
-/// place, the first with a size stands at the corner of the map.
+/// Corners of every area that has a place on the map, in record order. An area that is the only one
+/// and gives no place stands at the corner of the map.
 pub fn places(record: &Record) -> Vec<Option<Vec<Point>>> {
-    let mut places: Vec<Option<Vec<Point>>> = record.areas.iter().map(corners).collect();
-    if places.iter().all(Option::is_none) {
-        let first = record.areas.iter().enumerate().find_map(|(i, area)| {
-            let (w, h) = sides_of(area.size.as_ref()?)?;
-            Some((i, rectangle((0.0, 0.0), w, h)))
-        });
-        if let Some((i, outline)) = first
-            && let Some(place) = places.get_mut(i)
-        {
-            *place = Some(outline);
-        }
+    if let [only] = record.areas.as_slice() {
+        let at_corner = || {
+            let (w, h) = sides_of(only.size.as_ref()?)?;
+            Some(rectangle((0.0, 0.0), w, h))
+        };
+        return vec![corners(only).or_else(at_corner)];
     }
-    places
+    record.areas.iter().map(corners).collect()
 }
 
 /// Whether a point lies in a rectangle or on its edge.

@@ -39,5 +39,5 @@ pub use model::{
     Then, Work,
 };
 pub use reach::Reach;
-pub use run::{Fired, Scored, Trail, Visit, run, run_some, standing_of};
+pub use run::{Fired, Scored, Trail, Visit, run, run_pinned, run_some, standing_of};
 pub use words::{Possible, Word};

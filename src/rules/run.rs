@@ -10,11 +10,14 @@
 //! Exactness inside a table ends, soundly, where a box falls into more than [`BOX_LIMIT`] pieces
 //! or a ranking has more combinations than [`super::rank`] tries.
 
+use std::collections::BTreeMap;
+
 use crate::facts::{Bits, Comes, FactId, Gather, Interval};
 
 use super::board::Board;
+use super::graph::made_by;
 use super::index::set_bits;
-use super::model::{Body, Pack, Rank, Table, Work};
+use super::model::{Body, Pack, Rank, Spot, Table, Work};
 use super::rank::{self, RankScratch};
 
 /// Boxes that one table may be cut into before the rest is taken as "may fire".
@@ -132,6 +135,31 @@ pub fn run_some(pack: &Pack, board: &mut Board, trail: &mut Trail, wanted: impl 
         for thing in 0..board.things().len() {
             if board.things()[thing].scope == scope {
                 step(pack, board, trail, work, thing);
+            }
+        }
+    }
+}
+
+/// Runs the whole pack with some made facts held to the values in `pins`, which is how a decision
+/// taken outside the tables (the exact set of a verdict, the candidate chosen) reaches the tables
+/// that read it. A pin that leaves nothing of what a table gives is not taken.
+pub fn run_pinned(pack: &Pack, board: &mut Board, trail: &mut Trail, pins: &BTreeMap<Spot, Bits>) {
+    trail.clear();
+    for &work in &pack.order {
+        let (scope, made) = match work {
+            Work::Gather(fact) => (pack.vocabulary.fact(fact).scope, vec![fact]),
+            Work::Table(t) => (pack.tables[t].scope, made_by(&pack.tables[t])),
+        };
+        for thing in 0..board.things().len() {
+            if board.things()[thing].scope != scope {
+                continue;
+            }
+            step(pack, board, trail, work, thing);
+            for &fact in &made {
+                let spot = Spot { thing, fact };
+                if let Some(pin) = pins.get(&spot) {
+                    board.set_bits(thing, fact, board.at(spot).and(*pin));
+                }
             }
         }
     }

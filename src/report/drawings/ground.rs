@@ -94,10 +94,16 @@ impl Ground {
         let mut ground = Ground::default();
         let mut waiting: Vec<(usize, f64, f64, Lie)> = Vec::new();
         let places = geometry::places(record);
+        // With nothing placed, the first sized area is drawn at the corner.
+        let mut first_free = places.iter().all(Option::is_none);
         for ((index, area), place) in record.areas.iter().enumerate().zip(places) {
             let size = area.size.as_ref().and_then(by);
             let (corners, lie) = match (place, size) {
                 (Some(corners), _) => (corners, Lie::Placed),
+                (None, Some((w, h))) if first_free => {
+                    first_free = false;
+                    (rectangle((0.0, 0.0), w, h), Lie::Placed)
+                }
                 (None, Some((w, h))) => {
                     waiting.push((index, w, h, Lie::Beside));
                     (Vec::new(), Lie::Beside)

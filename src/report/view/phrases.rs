@@ -397,6 +397,7 @@ pub(super) fn stage_name(stage: &str) -> String {
         "remove" => "Take off what is loose",
         "profile" => "Roughen the surface",
         "cracks" => "Treat the cracks",
+        "now" => "Until then",
         "joints" => "Joints",
         "saw" => "Cut the joints",
         "patch" => "Fill the holes",
