@@ -1,10 +1,12 @@
-//! The worked cases of `tests/cases`: each expected cause leads, each verdict is a fair one, and
-//! nothing a case forbids is recommended.
+//! The worked cases of `tests/cases`: each expected cause leads, each verdict is a fair one, nothing
+//! a case forbids is recommended, and the steps of the work say what they must.
 
 use std::path::{Path, PathBuf};
 
+use ringtrue::assessment::run_rules;
 use ringtrue::facts::{FactKind, Value};
-use ringtrue::record::model::Record;
+use ringtrue::method::{AreaMethod, Step, decide, specify};
+use ringtrue::record::model::{AreaRecord, DefectKind, Record};
 use ringtrue::rules::{Board, Body, Pack, Rank, Scored, Trail, Visit, builtin, run};
 use ringtrue::survey::{Survey, survey};
 use serde::Deserialize;
@@ -36,6 +38,60 @@ struct Expect {
     rows: Vec<String>,
     #[serde(default)]
     forbidden_rows: Vec<String>,
+    #[serde(default)]
+    steps_with: Vec<String>,
+    #[serde(default)]
+    forbidden_steps: Vec<String>,
+    #[serde(default)]
+    steps_in_order: Vec<String>,
+}
+
+/// Whether a step is the one meant: `stage:overlay` means any step of a stage, other words those
+/// that the crew reads, whatever their case.
+fn is_meant(step: &Step, what: &str) -> bool {
+    match what.strip_prefix("stage:") {
+        Some(stage) => step.stage == stage,
+        None => step.crew.to_lowercase().contains(&what.to_lowercase()),
+    }
+}
+
+/// The work specified for an area of a record.
+fn work(pack: &Pack, record: &Record, area: usize) -> AreaMethod {
+    let mut survey = survey(record, &pack.vocabulary);
+    let ran = run_rules(pack, &survey);
+    let (ran, fitted) = decide(record, &mut survey, pack, ran);
+    specify(record, None, &survey, pack, &ran, &fitted)
+        .areas
+        .swap_remove(area)
+}
+
+/// What is wrong with the steps of a case, in plain words.
+fn step_faults(case: &Case, method: &AreaMethod) -> Vec<String> {
+    let mut faults = Vec::new();
+    let first = |what: &str| method.steps.iter().position(|s| is_meant(s, what));
+    for what in &case.expect.steps_with {
+        if first(what).is_none() {
+            faults.push(format!("no step says `{what}`"));
+        }
+    }
+    for what in &case.expect.forbidden_steps {
+        if let Some(i) = first(what) {
+            faults.push(format!(
+                "`{what}` must not be said: {}",
+                method.steps[i].crew
+            ));
+        }
+    }
+    for pair in case.expect.steps_in_order.windows(2) {
+        match (first(&pair[0]), first(&pair[1])) {
+            (Some(a), Some(b)) if a < b => {}
+            places => faults.push(format!(
+                "`{}` must come before `{}`: {places:?}",
+                pair[0], pair[1]
+            )),
+        }
+    }
+    faults
 }
 
 fn case_files() -> Vec<PathBuf> {
@@ -156,10 +212,16 @@ impl<'a> Judged<'a> {
 
 /// What is wrong with the answer to a case, in plain words.
 fn faults(pack: &Pack, case: &Case) -> Vec<String> {
+    let at = case
+        .record
+        .areas
+        .iter()
+        .position(|a| a.defects.iter().any(|d| d.id == case.expect.defect))
+        .unwrap_or_else(|| panic!("{}: no defect {}", case.id, case.expect.defect));
     let judged = Judged::of(pack, &case.record);
     let mut faults = Vec::new();
-    let area = &judged.survey.areas[0];
-    let index = case.record.areas[0]
+    let area = &judged.survey.areas[at];
+    let index = case.record.areas[at]
         .defects
         .iter()
         .position(|d| d.id == case.expect.defect)
@@ -225,25 +287,32 @@ fn faults(pack: &Pack, case: &Case) -> Vec<String> {
         }
     }
     // Every sign of the record must be a fact of the pack, or it would be dropped unread.
-    for sign in case.record.areas[0].defects[index].signs.keys() {
+    for sign in case.record.areas[at].defects[index].signs.keys() {
         if pack.vocabulary.find(sign).is_none() {
             faults.push(format!("there is no sign `{sign}`"));
         } else if judged.value(defect, sign) == Value::Unknown {
             faults.push(format!("the sign `{sign}` was not taken"));
         }
     }
+    faults.extend(step_faults(case, &work(pack, &case.record, at)));
     faults
 }
 
-#[test]
-fn every_worked_case_is_answered_as_an_inspector_would() {
-    let pack = builtin().unwrap_or_else(|p| panic!("{}", p.render(false)));
+fn cases() -> Vec<Case> {
+    case_files()
+        .iter()
+        .map(|path| {
+            let text = std::fs::read_to_string(path).unwrap();
+            serde_yaml::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+        })
+        .collect()
+}
+
+/// Every fault of some cases, one case after the other.
+fn report(pack: &Pack, cases: &[Case]) -> String {
     let mut report = String::new();
-    for path in case_files() {
-        let text = std::fs::read_to_string(&path).unwrap();
-        let case: Case =
-            serde_yaml::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-        let found = faults(&pack, &case);
+    for case in cases {
+        let found = faults(pack, case);
         if !found.is_empty() {
             report += &format!("{} {} ({})\n", case.id, case.title, case.source);
             for fault in found {
@@ -251,7 +320,62 @@ fn every_worked_case_is_answered_as_an_inspector_would() {
             }
         }
     }
+    report
+}
+
+#[test]
+fn every_worked_case_is_answered_as_an_inspector_would() {
+    let pack = builtin().unwrap_or_else(|p| panic!("{}", p.render(false)));
+    let report = report(&pack, &cases());
     assert!(report.is_empty(), "\n{report}");
+}
+
+/// A sound area written down before the sick one, and the defects in another order, change nothing.
+#[test]
+fn every_case_still_holds_with_areas_and_defects_the_other_way_round() {
+    let pack = builtin().unwrap_or_else(|p| panic!("{}", p.render(false)));
+    let mut cases = cases();
+    for case in &mut cases {
+        for area in &mut case.record.areas {
+            area.defects.reverse();
+            // An area that is the only one lies at the corner of the map.
+            if area.origin.is_none() && area.size.is_some() {
+                area.origin = Some(["0 in".parse().unwrap(), "0 in".parse().unwrap()]);
+            }
+        }
+        let sound: AreaRecord = serde_yaml::from_str("{id: Z, name: sound part}").unwrap();
+        case.record.areas.push(sound);
+        case.record.areas.reverse();
+    }
+    let report = report(&pack, &cases);
+    assert!(report.is_empty(), "\n{report}");
+}
+
+/// Whatever finish is wished for, a loose layer comes off before anything goes on.
+#[test]
+fn loose_layers_come_off_before_anything_goes_on() {
+    let pack = builtin().unwrap_or_else(|p| panic!("{}", p.render(false)));
+    let mut layers = 0;
+    for case in cases() {
+        for finish in ["as_is", "plain", "broom", "patterned", "sealed"] {
+            let mut record = case.record.clone();
+            record.wishes.finish = Some(finish.to_owned());
+            let method = work(&pack, &record, 0);
+            let Some(on) = method.steps.iter().position(|s| s.stage == "overlay") else {
+                continue;
+            };
+            layers += 1;
+            for defect in &record.areas[0].defects {
+                if defect.kind != DefectKind::Delamination || defect.depth.is_none() {
+                    continue;
+                }
+                let off = format!("Defect {}: the loose layer", defect.id);
+                let off = method.steps.iter().position(|s| s.crew.starts_with(&off));
+                assert!(off.is_some_and(|off| off < on), "{} {finish}", case.id);
+            }
+        }
+    }
+    assert!(layers >= 20, "only {layers} layers were specified");
 }
 
 /// What a sick slab forbids stays forbidden, whatever finish the owner would like.
@@ -259,10 +383,7 @@ fn every_worked_case_is_answered_as_an_inspector_would() {
 fn no_wish_overrules_what_a_case_forbids() {
     let pack = builtin().unwrap_or_else(|p| panic!("{}", p.render(false)));
     let mut report = String::new();
-    for path in case_files() {
-        let text = std::fs::read_to_string(&path).unwrap();
-        let case: Case =
-            serde_yaml::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    for case in cases() {
         for finish in ["as_is", "plain", "broom", "patterned", "sealed"] {
             for relief in ["shallow", "deep"] {
                 let mut record = case.record.clone();

@@ -65,9 +65,12 @@ pub fn decide(
         }
     }
     let layered = run_decided(pack, survey, &exact, &pins);
-    for (id, _) in CHOICES.iter().filter(|(id, _)| *id != "overlay_system") {
+    for (id, _) in CHOICES {
         for thing in 0..survey.things.len() {
-            if let Some((_, rank, visit)) = ranking(pack, &layered, thing, id)
+            if let Some((spot, none)) = no_choice(pack, &layered, thing, id) {
+                pins.insert(spot, none);
+            } else if id != "overlay_system"
+                && let Some((_, rank, visit)) = ranking(pack, &layered, thing, id)
                 && let Some(fact) = rank.gives
                 && let Some(chosen) = kept(&layered, rank, visit).into_iter().next()
             {
@@ -76,6 +79,18 @@ pub fn decide(
         }
     }
     (run_decided(pack, survey, &exact, &pins), fitted)
+}
+
+/// The value for "none" of a choice that is not made for a thing, since its table does not apply.
+fn no_choice(pack: &Pack, ran: &Ran, thing: usize, id: &str) -> Option<(Spot, Bits)> {
+    let (index, table) = pack.table(id)?;
+    let visit = ran.trail.visit(index, thing)?;
+    let Body::Rank(rank) = &table.body else {
+        return None;
+    };
+    let (fact, none) = (rank.gives?, rank.none?);
+    let asked = visit.applied || !ran.trail.scored(visit).is_empty();
+    (!asked).then(|| (Spot { thing, fact }, Bits::one(none)))
 }
 
 fn fact_values<'a>(pack: &'a Pack, id: &str) -> Option<(FactId, &'a [ChoiceValue])> {

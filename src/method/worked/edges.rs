@@ -26,7 +26,7 @@ impl Specifier<'_> {
             bevel_slope: from.figure("lip_bevel_slope")?.hi,
             ramp_slope: from.figure("lip_ramp_slope")?.hi,
         };
-        let height = from.marks("height of the step", offset);
+        let height = from.seen("height of the step", offset);
         let name = format!("Defect {}", defect.id);
         let (crew, owner) = match deal_with_lip(mm(offset.hi), limits)? {
             LipWay::Leave => return None,

@@ -127,7 +127,7 @@ impl Specifier<'_> {
         );
         let run = from.say("shorter side", Kind::Length, Interval::exact(side));
         let today = now.filter(|n| n.lo >= 0.0).map_or_else(String::new, |n| {
-            let has = from.marks("drop now", Interval::of(drop(n.lo), drop(n.hi)));
+            let has = from.seen("drop now", Interval::of(drop(n.lo), drop(n.hi)));
             format!(" It is {has} now.")
         });
         Some(from.step(

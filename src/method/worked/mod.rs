@@ -35,6 +35,12 @@ fn mark_up(mm: f64, units: System) -> f64 {
     ((mm / step) * (1.0 - 1e-6)).ceil() * step
 }
 
+/// The same, rounded to the nearest: for what was measured.
+fn mark_near(mm: f64, units: System) -> f64 {
+    let step = step_of(mm, units);
+    (mm / step).round() * step
+}
+
 /// The same, rounded down.
 fn mark_down(mm: f64, units: System) -> f64 {
     let step = step_of(mm, units);
@@ -135,6 +141,13 @@ impl<'s, 'a> Sources<'s, 'a> {
         self.say(what, Kind::Length, Interval::exact(mm))
     }
 
+    /// A measured length as a rule shows it.
+    fn seen(&mut self, what: &str, range: Interval) -> String {
+        let units = self.s.units();
+        let range = Interval::of(mark_near(range.lo, units), mark_near(range.hi, units));
+        self.say(what, Kind::Length, range)
+    }
+
     /// A range of lengths to mark out.
     fn marks(&mut self, what: &str, range: Interval) -> String {
         let units = self.s.units();
@@ -202,7 +215,8 @@ impl Specifier<'_> {
             .nth(index)
             .flatten();
         let shapes = panels(area, place.as_deref());
-        let mut steps = Vec::new();
+        // Those that the general steps of their stage build on come before them.
+        let (mut first, mut steps) = (Vec::new(), Vec::new());
         let verdict = method.verdict.clone();
         let layer = method.overlay.clone();
         let layered = layer.is_some();
@@ -222,7 +236,7 @@ impl Specifier<'_> {
             steps.extend(self.third(thing, &method.patches));
             for (defect, &t) in area.defects.iter().zip(&things.defects) {
                 steps.extend(self.lip(defect, t));
-                steps.extend(self.curl(defect, t));
+                first.extend(self.curl(defect, t));
                 steps.extend(self.core(defect, t));
             }
         }
@@ -247,7 +261,7 @@ impl Specifier<'_> {
             steps.extend(self.probes(thing));
         }
         if verdict == "replace_panels" {
-            steps.extend(self.which_panels(index, &shapes));
+            first.extend(self.which_panels(index, &shapes));
         }
         if !replaced {
             for (defect, &t) in area.defects.iter().zip(&things.defects) {
@@ -259,6 +273,7 @@ impl Specifier<'_> {
             steps.extend(self.new_panels(index, &shapes));
             steps.extend(self.growth(area, thing));
         }
+        method.steps.splice(0..0, first);
         method.steps.extend(steps);
     }
 

@@ -77,6 +77,10 @@ impl Specifier<'_> {
             defect.kind,
             DefectKind::Spall | DefectKind::Delamination | DefectKind::Debonding
         );
+        // An old overlay comes off whole before a new layer goes on.
+        if layer.is_some() && defect.kind == DefectKind::Debonding {
+            return None;
+        }
         // A scaled patch is filled like the others where nothing goes on top of it.
         if !by_table && (defect.kind != DefectKind::Scaling || layer.is_some()) {
             return None;
@@ -352,7 +356,7 @@ impl Specifier<'_> {
         }
         from.figure("fill_before_overlay");
         let deeper = from.mark("depth that the layer fills by itself", fills);
-        let deepest = from.mark("deepest loss", depth.hi);
+        let deepest = from.seen("deepest loss", Interval::exact(depth.hi));
         Some(from.step(
             ("steps_patch_area", "fill-first"),
             "patch",
@@ -379,6 +383,11 @@ impl Specifier<'_> {
         let Some(layer) = &method.overlay else {
             return true;
         };
+        if self.survey.value(&self.pack.vocabulary, thing, "kind")
+            == self.value_of("kind", "debonding")
+        {
+            return false;
+        }
         let depth = ["greatest_depth", "loss_depth"].iter().find_map(|fact| {
             match self.survey.value(&self.pack.vocabulary, thing, fact) {
                 Value::Number(i) => Some(i.hi),

@@ -63,7 +63,7 @@ impl Specifier<'_> {
                 let depth = deepest(&mut from)?;
                 let sound = from.figure("patch_into_sound")?;
                 let margin = from.figure("hollow_margin")?;
-                let lies = from.marks("depth of the loose layer", depth);
+                let lies = from.seen("depth of the loose layer", depth);
                 let down = from.mark("depth to take off, at most", depth.hi + sound.hi);
                 let beyond = from.marks("margin beyond the dull sound", margin);
                 Some(from.step(
@@ -85,7 +85,7 @@ impl Specifier<'_> {
                 };
                 let loss = deepest(&mut from);
                 let takes = from.mark("depth taken off by a pass", pass.lo);
-                let lost = loss.map(|l| from.mark("deepest loss", l.hi));
+                let lost = loss.map(|l| from.seen("deepest loss", Interval::exact(l.hi)));
                 let found =
                     lost.map_or_else(String::new, |l| format!(" The loss reaches {l} now."));
                 Some(from.step(
