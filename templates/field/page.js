@@ -590,7 +590,7 @@ function countField(f, path, set) {
 function textField(f, path, set) {
   const id = newId();
   const long = /note$/.test(path);
-  const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", oninput: () => set(input.value) });
+  const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", placeholder: f.examples?.[0], oninput: () => set(input.value) });
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), input);
 }
 function reads(f, text) {

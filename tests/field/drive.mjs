@@ -254,18 +254,15 @@ const origin = "http://127.0.0.1:" + server.address().port;
 await browser.setOffline(false);
 const tight = await browser.newPage();
 tight.setDefaultTimeout(15000);
+const cdp = await browser.newCDPSession(tight);
+// Set before the first write: the browser remembers for long how much room there was.
+await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1 });
 await tight.goto(origin);
 await tight.waitForSelector("nav button");
+await browser.setOffline(true);
 await nav(tight, "File");
 await tight.locator("main input[type=file]").setInputFiles(zipped);
 await tight.waitForSelector("text=is here with 1 photo");
-await kept(tight);
-const cdp = await browser.newCDPSession(tight);
-await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1 });
-// The browser remembers for a while how much room there was; a page opened anew asks again.
-await tight.reload();
-await tight.waitForSelector("nav button");
-await browser.setOffline(true);
 await nav(tight, "Map");
 await tight.locator("main button", { hasText: /crack/ }).first().click();
 await tight.locator("textarea").fill("runs on under the door");
@@ -283,7 +280,7 @@ const list = execFileSync("unzip", ["-l", path.join(work, "rescue.zip")], { enco
 check("the zip saves what storage would not", /defect-2-1\.jpg/.test(list), list);
 const text = execFileSync("unzip", ["-p", path.join(work, "rescue.zip"), "record.yaml"], { encoding: "utf8" });
 check("and the words too", /runs on under the door/.test(text));
-await cdp.send("Storage.overrideQuotaForOrigin", { origin });
+await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1e9 });
 await tight.locator("textarea").fill("runs on under the door, wet");
 await kept(tight);
 await tight.waitForFunction(() => s.loose.length === 0);
@@ -309,7 +306,7 @@ await page.emulateMedia({ colorScheme: "light" });
 await page.locator("nav button").first().focus();
 await page.keyboard.press("Enter");
 check("the keyboard goes about", (await page.locator("main h2").first().innerText()).startsWith("Job"));
-for (let i = 0; i < 5; i += 1) await time(page);
+for (let i = 0; i < 30; i += 1) { await time(page); await page.waitForTimeout(40); }
 const best = Math.min(...slow), middle = [...slow].sort((a, b) => a - b)[slow.length >> 1];
 check("a verdict takes less than 50 ms", best < 50, `best ${best.toFixed(1)}, middle ${middle.toFixed(1)} ms`);
 check("nothing was asked of any network", asked.length === 0, asked.join(" "));
