@@ -279,7 +279,7 @@ fn limits(
         .fold(f64::INFINITY, f64::min);
     let usual = mm(&candidate.set, "usual").map_or(floor_mm, |i| i.lo);
     // What steps and doors allow is not used up where a thinner layer serves as well.
-    let keeps = candidate.set.get("keeps_margin").is_some();
+    let keeps = candidate.set.contains_key("keeps_margin");
     let spare = pack.figure("step_margin").filter(|_| keeps);
     let in_hand = match (survey.value(&pack.vocabulary, thing, "headroom"), spare) {
         // Rounded down, since the room is found by search and may lie a hair too high.
@@ -609,7 +609,7 @@ impl Specifier<'_> {
                             let says = |c: &crate::rules::Condition| {
                                 Some(c.fact) == rank.gives && c.mask == only
                             };
-                            r.set.get("wait").is_none() && r.when.iter().any(says)
+                            !r.set.contains_key("wait") && r.when.iter().any(says)
                         })
                 })
             })
