@@ -54,8 +54,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&json);
     }
     if args.summary {
-        let view = view(&work, &[]);
-        return print_all(text::summary(&view, layout(screen, None)).as_bytes());
+        let brief = View::brief(sources(work, &[]));
+        return print_all(text::summary(&brief, layout(screen, None)).as_bytes());
     }
     let press = Press::new(&args.looks)?;
     let output = args.output.as_deref();
@@ -65,7 +65,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
-    let view = view(&work, &photos);
+    let sources = sources(work, &photos);
+    let view = View::build(sources);
     let paper = Paper {
         template: "report",
         view: &view,
@@ -76,17 +77,17 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&bytes);
     }
     let written = named(places.as_deref());
-    print_all(text::summary(&view, layout(screen, written.as_deref())).as_bytes())
+    print_all(text::summary(&View::brief(sources), layout(screen, written.as_deref())).as_bytes())
 }
 
-fn view(work: &Work, photos: &[photos::Photo]) -> View {
-    View::build(Sources {
+fn sources<'a>(work: &'a Work, photos: &'a [photos::Photo]) -> Sources<'a> {
+    Sources {
         record: &work.loaded.record,
         assessment: &work.assessment,
         method: &work.method,
         photos,
         vocabulary: &work.pack.vocabulary,
-    })
+    }
 }
 
 fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {
