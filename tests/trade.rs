@@ -508,7 +508,6 @@ fn a_patch_runs_in_the_order_of_the_work() {
                 "do-resound",
                 "do-blast-patch",
                 "do-bond-slurry",
-                "do-spot-polymer",
                 "patch-fill",
                 "do-cure-patch",
                 "do-patch-cure-sound",

@@ -54,7 +54,7 @@ const PLACES: [(&str, u32); 27] = [
 const MIDDLE: u32 = 50;
 
 /// Steps with the numbers of this slab, and the general row they say everything of.
-const SAYS_ALL_OF: [(&str, &str); 7] = [
+const SAYS_ALL_OF: [(&str, &str); 13] = [
     ("gauge-setting", "do-depth-gauge"),
     ("groove", "do-crack-rout"),
     ("patch-outline", "do-patch-outline"),
@@ -62,6 +62,12 @@ const SAYS_ALL_OF: [(&str, &str); 7] = [
     ("joint-band", "do-joint-new-panels"),
     ("fall-drop", "do-keep-fall"),
     ("fill-first", "do-patch-lifts"),
+    ("joint-saw-depth", "do-joint-saw-bonded"),
+    ("patch-fill", "do-spot-polymer"),
+    ("patch-fill", "do-spot-bagged"),
+    ("patch-fill", "do-spot-concrete"),
+    ("patch-fill", "do-spot-epoxy"),
+    ("thermal-growth", "do-replace-isolate"),
 ];
 
 /// Place of a stage in the work that a verdict asks for. A patch is bonded before it is filled; under
@@ -105,11 +111,11 @@ pub(super) fn drop_general(steps: &mut Vec<Step>) {
         .map(|s| (s.reason.row.clone(), s.reason.about.clone()))
         .collect();
     steps.retain(|step| {
-        let special = SAYS_ALL_OF
+        let mut specials = SAYS_ALL_OF
             .iter()
-            .find(|(_, general)| *general == step.reason.row);
-        special.is_none_or(|(special, _)| {
-            !said.iter().any(|(row, about)| {
+            .filter(|(_, general)| *general == step.reason.row);
+        !specials.any(|(special, _)| {
+            said.iter().any(|(row, about)| {
                 row == special
                     && (*about == step.reason.about || step.reason.about.starts_with("area"))
             })

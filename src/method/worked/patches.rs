@@ -219,13 +219,14 @@ impl Specifier<'_> {
                 }
                 let each = from.mark("lift", *lift);
                 let n = layers.len();
+                let mortar = material.map_or("repair mortar", |m| m.name.as_str());
                 Some(from.step(
                     ("steps_patch_area", "patch-fill"),
                     "patch",
                     about,
                     Said {
-                        crew: format!("{name}: fill it in {n} lifts of about {each}, each scratched before the next."),
-                        owner: format!("{name}: it is filled in {n} layers."),
+                        crew: format!("{name}: fill it with {mortar} in {n} lifts of about {each}, each scratched before the next."),
+                        owner: format!("{name}: this spot is filled with {mortar} in {n} layers."),
                         how: "Depth of the patch in equal lifts.".to_owned(),
                     },
                 ))

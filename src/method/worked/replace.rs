@@ -252,7 +252,7 @@ impl Specifier<'_> {
             "replace",
             thing,
             Said {
-                crew: format!("Over its {run} the slab grows by up to {grows} when it is 100 F warmer; {rest}."),
+                crew: format!("Isolation joint through the full depth where the slab meets the building: over its {run} the slab grows by up to {grows} when it is 100 F warmer; {rest}."),
                 owner: format!("In the heat the slab grows by up to {grows}, so it gets a soft strip beside the house."),
                 how: "Length times its growth per 100 F.".to_owned(),
             },

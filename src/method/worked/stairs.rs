@@ -81,6 +81,11 @@ impl Specifier<'_> {
         } else {
             format!("On the stair ({name}) {}.", listed(&changed))
         };
+        if stair.checks.iter().all(|c| c.kept_after) {
+            owner += " All its steps are then within what the building rules allow.";
+        } else {
+            owner += " Not all its steps are then within what the building rules allow.";
+        }
         for check in &stair.checks {
             if !check.limit.starts_with("difference") {
                 continue;
