@@ -581,6 +581,16 @@ impl LifeCycle {
         annual_cost(first, life, &upkeep, rate)
     }
 
+    /// Equivalent annual cost by the likely figures, for a life of so many years.
+    pub fn likely_cost(&self, life: f64, rate: f64) -> Option<f64> {
+        let upkeep: Vec<(f64, f64)> = self
+            .upkeep
+            .iter()
+            .map(|u| (u.every.likely, u.cost.likely))
+            .collect();
+        annual_cost(self.first.likely, life, &upkeep, rate)
+    }
+
     /// Equivalent annual cost: best case, likely, worst case. Best pairs low cost with long life.
     pub fn annual_range(&self, rate: f64) -> Option<(f64, f64, f64)> {
         let pick = |best: bool| {

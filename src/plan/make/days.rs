@@ -12,14 +12,14 @@ use crate::plan::programme::{Activity, Calendar, Link, Phase, dates, phases, pro
 pub(super) fn days(
     inputs: &Inputs,
     areas: &[AreaPlan],
-    window: Option<&WindowPlan>,
+    windows: &[(&str, Option<&WindowPlan>)],
     figures: &Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Option<DaysPlan>, MissingFigure> {
     let worked: Vec<String> = inputs
         .areas
         .iter()
-        .filter(|a| !a.stages.is_empty())
+        .filter(|a| !a.stages.is_empty() && a.why_not.is_none())
         .map(|a| a.id.clone())
         .collect();
     if worked.is_empty() {
@@ -73,7 +73,10 @@ pub(super) fn days(
             return Ok(None);
         }
     };
-    wait_for_weather(&mut activities, &phases, window, start.0, notes);
+    seal_last(&mut activities, phases.len());
+    for (key, window) in windows {
+        wait_for_weather(&mut activities, &phases, key, *window, start.0, notes);
+    }
     let worked_out = programme(&activities)
         .and_then(|p| Ok((p, dates(&activities, start.0, &Calendar::default())?)));
     match worked_out {
@@ -95,6 +98,7 @@ pub(super) fn days(
 fn wait_for_weather(
     activities: &mut [Activity],
     phases: &[Phase],
+    key: &str,
     window: Option<&WindowPlan>,
     start: Date,
     notes: &mut Vec<String>,
@@ -107,13 +111,16 @@ fn wait_for_weather(
     let Some(phase) = phases.iter().position(|p| p.areas.contains(area)) else {
         return;
     };
-    let id = format!("lay-{}", phase + 1);
+    let id = format!("{key}-{}", phase + 1);
     let planned = dates(activities, start, &Calendar::default())
         .ok()
         .and_then(|d| d.iter().find(|x| x.id == id).map(|x| x.first));
     match planned {
         Some(day) if day > best => notes.push(format!(
-            "The best day of the forecast is {best}, but the slab is ready for the layer on {day} only. Start earlier, or take a later forecast."
+            "The best day of the forecast is {}, but {} is ready for it on {} only. Start earlier, or take a later forecast.",
+            spoken(best),
+            if key == "lay" { "the slab" } else { "the bed" },
+            spoken(day)
         )),
         Some(day) if day < best => {
             if let Some(a) = activities.iter_mut().find(|a| a.id == id) {
@@ -122,6 +129,49 @@ fn wait_for_weather(
             }
         }
         _ => {}
+    }
+}
+
+/// `Tue 2 Jun`.
+fn spoken(day: Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
+
+/// Where the work is done in phases, sealing waits until the last phase may be walked on, and goes
+/// area by area: nobody is shut in by two closed areas at once.
+fn seal_last(activities: &mut [Activity], phases: usize) {
+    if phases < 2 {
+        return;
+    }
+    let there = |activities: &[Activity], id: &str| activities.iter().any(|a| a.id == id);
+    // The last thing that must be over before people walk on the last phase.
+    let open = [
+        "walk",
+        "cure",
+        "lay",
+        "replace",
+        "patch-cure",
+        "patch",
+        "cracks",
+        "prepare",
+    ]
+    .iter()
+    .map(|key| format!("{key}-{phases}"))
+    .find(|id| there(activities, id));
+    let mut after = open;
+    for phase in 1..=phases {
+        let id = format!("seal-{phase}");
+        if let (true, Some(before)) = (there(activities, &id), after.clone())
+            && let Some(a) = activities.iter_mut().find(|a| a.id == id)
+        {
+            if !a.after.iter().any(|l| l.id == before) {
+                a.after.push(Link {
+                    id: before,
+                    lag_days: 0.0,
+                });
+            }
+            after = Some(id);
+        }
     }
 }
 
@@ -242,23 +292,26 @@ fn phase_activities(
         &mut last,
     );
 
-    let runs = sum(areas.iter().map(|(a, _)| {
-        let cracks = if has(a, &["cracks"]) {
-            a.cracks_mm
-        } else {
-            Interval::exact(0.0)
-        };
-        let joints = if has(a, &["joints"]) {
-            a.joints_mm
-        } else {
-            0.0
-        };
-        cracks + Interval::exact(joints)
-    }));
+    // Joints of new concrete are sealed when it has cured, all others before anything is laid.
+    let runs = |new: bool| {
+        sum(areas.iter().map(|(a, _)| {
+            let cracks = if has(a, &["cracks"]) && !new {
+                a.cracks_mm
+            } else {
+                Interval::exact(0.0)
+            };
+            let joints = if has(a, &["joints"]) && (a.replace_m2.is_some() == new) {
+                a.joints_mm
+            } else {
+                0.0
+            };
+            cracks + Interval::exact(joints)
+        }))
+    };
     add(
         "cracks",
         format!("Cracks and joints of {names}"),
-        pace.days(runs, pace.cracks_mm),
+        pace.days(runs(false), pace.cracks_mm),
         false,
         &mut last,
     );
@@ -287,7 +340,7 @@ fn phase_activities(
     let replaced = sum(areas.iter().filter_map(|(a, _)| a.replace_m2));
     add(
         "replace",
-        format!("Replace in {names}"),
+        format!("Break out and place {names}"),
         pace.days(replaced, pace.replace_m2),
         false,
         &mut last,
@@ -316,9 +369,19 @@ fn phase_activities(
 
     let placed = pour.hi > 0.0 || replaced.hi > 0.0;
     if placed {
+        let what = match (pour.hi > 0.0, replaced.hi > 0.0) {
+            (true, true) => "Layer and new concrete of",
+            (true, false) => "The layer on",
+            (false, _) => "New concrete of",
+        };
+        let cures = if pour.hi > 0.0 && replaced.hi > 0.0 {
+            "cure"
+        } else {
+            "cures"
+        };
         add(
             "cure",
-            format!("The layer on {names} cures"),
+            format!("{what} {names} {cures}"),
             wait("cure", &["cure"]),
             true,
             &mut last,
@@ -326,16 +389,26 @@ fn phase_activities(
     }
     let cured = last.clone();
     add(
-        "dry",
-        format!("Drying before sealing {names}"),
-        wait("seal", &[]),
-        true,
+        "joints",
+        format!("Joints of {names}"),
+        pace.days(runs(true), pace.cracks_mm),
+        false,
         &mut last,
     );
     let sealed = sum(areas
         .iter()
         .filter(|(a, _)| a.sealer.is_some())
         .filter_map(|(a, _)| a.surface_m2));
+    // Where nothing is sealed there is nothing to dry for.
+    if sealed.hi > 0.0 {
+        add(
+            "dry",
+            format!("Drying before sealing {names}"),
+            wait("seal", &[]),
+            true,
+            &mut last,
+        );
+    }
     add(
         "seal",
         format!("Seal {names}"),
@@ -366,12 +439,6 @@ fn phase_activities(
         true,
         &mut car,
     );
-    // The next phase begins when this one may be walked on and is sealed.
-    let mut next = foot;
-    for link in after_seal {
-        if !next.contains(&link) {
-            next.push(link);
-        }
-    }
-    next
+    // The next phase begins when this one may be walked on; its sealing comes later.
+    foot
 }
