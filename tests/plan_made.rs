@@ -475,9 +475,9 @@ fn what_comes_again_counts_over_the_life() {
         p.money
             .tornado
             .iter()
-            .any(|b| b.name == "years between: sealer: repair")
+            .any(|b| b.name == "repair: years between sealer")
     );
-    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 120, false);
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 120, false, false);
     assert!(text.contains("every 3 years"), "{text}");
 }
 
@@ -505,7 +505,7 @@ fn new_concrete_has_weather_limits_of_its_own() {
     // Four people at 40 ft² an hour each at least: 2.5 hours, so three.
     assert_eq!(w.hours, 3);
     assert_eq!(w.window.best.as_ref().unwrap().local.hour(), 7);
-    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false);
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false, false);
     assert!(
         text.contains("When to place: the new concrete of patio"),
         "{text}"
@@ -523,7 +523,7 @@ fn when_one_man_is_missing_another_takes_over() {
     let mixing = &pour.one_fewer[1];
     assert_eq!(mixing.takes_over.len(), 1);
     assert!(mixing.nobody_for.is_none() && mixing.end_s.unwrap() > pour.run.end_s);
-    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false);
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false, false);
     assert!(text.contains("With one man missing"), "{text}");
 }
 
@@ -789,7 +789,7 @@ fn an_area_that_waits_for_a_measurement_is_said_so() {
     let p = made(&i);
     assert!(p.days.is_none() && p.areas[0].orders.is_empty());
     let view = PlanView::build(&p, System::Us, "job");
-    assert!(plan_text::plan(&view, 80, false).contains("Patio: Measure first."));
+    assert!(plan_text::plan(&view, 80, false, false).contains("Patio: Measure first."));
 }
 
 #[test]
@@ -800,11 +800,11 @@ fn plan_and_crew_sheet_are_the_same_every_time_and_fit_the_terminal() {
             PlanView::build(&p, System::Us, "12 Example Lane"),
             PlanView::crew_sheet(&p, System::Metric, "12 Example Lane"),
         ] {
-            let text = plan_text::plan(&view, width, false);
+            let text = plan_text::plan(&view, width, false, false);
             for line in text.lines() {
                 assert!(line.chars().count() <= width, "{line}");
             }
-            assert_eq!(text, plan_text::plan(&view, width, false));
+            assert_eq!(text, plan_text::plan(&view, width, false, false));
         }
     }
     assert_eq!(
@@ -846,4 +846,200 @@ fn the_command_prints_a_plan_and_refuses_a_broken_forecast() {
         run(&["--forecast", "no-such-file.csv"]).status.code(),
         Some(2)
     );
+}
+
+#[test]
+fn the_plan_is_a_page_too_with_its_pictures() {
+    let dir = tempfile::tempdir().unwrap();
+    let page = dir.path().join("plan.html");
+    let sample = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/drive-scaled.yaml");
+    let run = |args: &[&str]| {
+        Command::cargo_bin("ringtrue")
+            .unwrap()
+            .args(["plan", sample])
+            .args(args)
+            .output()
+            .unwrap()
+    };
+    let out = run(&["-o", page.to_str().unwrap()]);
+    assert_eq!(
+        out.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    let text = std::fs::read_to_string(&page).unwrap();
+    // The pour and what moves the choice are drawn; the forecast stands hour by hour.
+    assert_eq!(text.matches("<svg").count(), 2);
+    for part in [
+        "Slab over dew point",
+        "Wind at slab",
+        "flips at",
+        "stop at a joint",
+    ] {
+        assert!(text.contains(part), "{part}");
+    }
+    // Not over an existing file, and not as a PDF.
+    assert_eq!(run(&["-o", page.to_str().unwrap()]).status.code(), Some(2));
+    assert_eq!(run(&["-o", "plan.pdf"]).status.code(), Some(2));
+    let hours = run(&["--hours"]);
+    let hours = String::from_utf8_lossy(&hours.stdout).into_owned();
+    assert!(
+        hours.contains("Hour by hour; drying rate by Uno 1998"),
+        "{hours}"
+    );
+}
+
+/// The hourly answer of the US National Weather Service, in the shape its API documents: a
+/// `properties` object with `periods`, temperatures in F, wind as text, the rest as quantities.
+fn weather_service(air: impl Fn(usize) -> i32) -> String {
+    let periods: Vec<serde_json::Value> = (0..96)
+        .map(|h| {
+            let at = |h: usize| format!("2026-06-{:02}T{:02}:00:00-05:00", 1 + h / 24, h % 24);
+            serde_json::json!({
+                "number": h + 1,
+                "startTime": at(h),
+                "endTime": at(h + 1),
+                "isDaytime": (6..18).contains(&(h % 24)),
+                "temperature": air(h),
+                "temperatureUnit": "F",
+                "probabilityOfPrecipitation": {"unitCode": "wmoUnit:percent", "value": 5},
+                "dewpoint": {"unitCode": "wmoUnit:degC", "value": 10.0},
+                "relativeHumidity": {"unitCode": "wmoUnit:percent", "value": 50},
+                "windSpeed": "5 to 10 mph",
+                "windDirection": "NW",
+                "shortForecast": "Mostly Sunny"
+            })
+        })
+        .collect();
+    serde_json::json!({"type": "Feature", "properties": {"units": "us", "periods": periods}})
+        .to_string()
+}
+
+#[test]
+fn the_weather_services_json_gives_every_number_of_an_hour() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("hourly.json");
+    std::fs::write(&file, weather_service(|_| 68)).unwrap();
+    let sample = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/drive-scaled.yaml");
+    let plan_of = || {
+        let out = Command::cargo_bin("ringtrue")
+            .unwrap()
+            .args([
+                "plan",
+                sample,
+                "--json",
+                "--forecast",
+                file.to_str().unwrap(),
+            ])
+            .output()
+            .unwrap();
+        assert_eq!(
+            out.status.code(),
+            Some(0),
+            "{}",
+            String::from_utf8_lossy(&out.stderr)
+        );
+        serde_json::from_slice::<serde_json::Value>(&out.stdout).unwrap()
+    };
+    let plan = plan_of();
+    let window = &plan["window"];
+    assert!(window["formula"].as_str().unwrap().contains("Uno"));
+    let noon = &window["window"]["hours"][12]["numbers"];
+    let number = |key: &str| noon[key].as_f64().unwrap_or(f64::NAN);
+    // 68 F is 20 C; at 50 % the dew point is 9.26 C by the Magnus formula.
+    assert!(
+        (number("air_c") - 20.0).abs() < 0.01 && (number("dew_c") - 9.26).abs() < 0.05,
+        "{noon}"
+    );
+    // The stronger wind of "5 to 10 mph" is 16.09 km/h at 10 m; at 20 in (0.508 m) by the 1/7
+    // power law 16.09 × (0.508 / 10)^(1/7) = 10.51.
+    assert!((number("wind_km_h") - 10.51).abs() < 0.05, "{noon}");
+    assert_eq!(number("rain_chance"), 0.05);
+    // Noon on daylight time at 43.1 N in early June: the sun stands high, so the slab is a range.
+    assert!(number("sun_elevation_deg") > 55.0);
+    assert!(noon["slab_c"][1].as_f64().unwrap() > noon["slab_c"][0].as_f64().unwrap() + 5.0);
+    assert!(noon["drying_kg_m2_h"][1].as_f64().unwrap() > 0.0 && number("heat_index_c") > 0.0);
+    assert!(window["window"]["best"].is_object());
+    // Frost every night: no start, and the reason is named.
+    std::fs::write(
+        &file,
+        weather_service(|h| if (6..20).contains(&(h % 24)) { 60 } else { 30 }),
+    )
+    .unwrap();
+    let plan = plan_of();
+    let window = &plan["window"]["window"];
+    assert!(window["best"].is_null() && window["nearest"].is_object());
+    let why: Vec<&str> = window["ruled_out"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|r| r[0].as_str().unwrap())
+        .collect();
+    assert!(why.contains(&"frost"), "{why:?}");
+}
+
+/// RFC 5545, the parts a calendar program refuses a file over: line ends and lengths (3.1), one
+/// VERSION and PRODID (3.6), UID and DTSTAMP in every event (3.6.1), an end after the start
+/// (3.8.2.2), escaped commas and semicolons (3.3.11).
+#[test]
+fn the_calendar_file_is_valid() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("job.ics");
+    let sample = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/terrace.yaml");
+    let out = Command::cargo_bin("ringtrue")
+        .unwrap()
+        .args([
+            "plan",
+            sample,
+            "--ics",
+            file.to_str().unwrap(),
+            "--start",
+            "2026-06-01",
+        ])
+        .output()
+        .unwrap();
+    assert_eq!(out.status.code(), Some(0));
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert!(text.ends_with("\r\n") && !text.replace("\r\n", "").contains(['\r', '\n']));
+    assert!(text.split("\r\n").all(|l| l.len() <= 75));
+    let unfolded = text.replace("\r\n ", "");
+    let lines: Vec<&str> = unfolded.split_terminator("\r\n").collect();
+    assert_eq!(
+        (lines[0], lines[lines.len() - 1]),
+        ("BEGIN:VCALENDAR", "END:VCALENDAR")
+    );
+    let count = |start: &str| lines.iter().filter(|l| l.starts_with(start)).count();
+    assert_eq!((count("VERSION:2.0"), count("PRODID:")), (1, 1));
+    let events = count("BEGIN:VEVENT");
+    assert!(events > 5 && events == count("END:VEVENT"));
+    for needed in [
+        "UID:",
+        "DTSTAMP:",
+        "DTSTART;VALUE=DATE:",
+        "DTEND;VALUE=DATE:",
+        "SUMMARY:",
+    ] {
+        assert_eq!(count(needed), events, "{needed}");
+    }
+    let values =
+        |start: &str| -> Vec<&str> { lines.iter().filter_map(|l| l.strip_prefix(start)).collect() };
+    let mut ids = values("UID:");
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), events);
+    for (from, to) in values("DTSTART;VALUE=DATE:")
+        .iter()
+        .zip(values("DTEND;VALUE=DATE:"))
+    {
+        assert!(from.len() == 8 && *from < to, "{from} {to}");
+    }
+    for l in values("SUMMARY:").into_iter().chain(values("DESCRIPTION:")) {
+        let plain = l
+            .replace("\\\\", "")
+            .replace("\\,", "")
+            .replace("\\;", "")
+            .replace("\\n", "");
+        assert!(!plain.contains([',', ';', '\\']), "{l}");
+    }
 }

@@ -345,6 +345,8 @@ pub struct DaysPlan {
     pub programme: Programme,
     /// The same on the calendar.
     pub dated: Vec<Dated>,
+    /// Hours of work in a day.
+    pub hours_a_day: f64,
 }
 
 /// The options side by side.

@@ -564,8 +564,8 @@ impl LifeCycle {
             ("life".to_owned(), self.life),
         ];
         for u in &self.upkeep {
-            all.push((format!("years between: {}", u.what), u.every));
-            all.push((format!("cost of: {}", u.what), u.cost));
+            all.push((format!("years between {}", u.what), u.every));
+            all.push((format!("cost of {}", u.what), u.cost));
         }
         all
     }

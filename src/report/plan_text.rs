@@ -7,8 +7,9 @@ use anstyle::Style;
 use super::plan_view::{PlanView, Section, Table};
 use super::text::{columns, wrap};
 
-/// Writes a plan, ending with a line break. `width` in columns.
-pub fn plan(view: &PlanView, width: usize, colour: bool) -> String {
+/// Writes a plan, ending with a line break. `width` in columns; `hours` with the long tables, such
+/// as the forecast hour by hour.
+pub fn plan(view: &PlanView, width: usize, colour: bool, hours: bool) -> String {
     let width = width.clamp(40, 120);
     let mut out = String::new();
     let _ = writeln!(out, "\n  {}", bold(&view.title, colour));
@@ -16,7 +17,7 @@ pub fn plan(view: &PlanView, width: usize, colour: bool) -> String {
         let _ = writeln!(out, "  {line}");
     }
     for s in &view.sections {
-        section(s, width, colour, &mut out);
+        section(s, width, colour, hours, &mut out);
     }
     if !view.notes.is_empty() {
         let _ = writeln!(out, "\n  {}", bold("Look out", colour));
@@ -30,12 +31,13 @@ pub fn plan(view: &PlanView, width: usize, colour: bool) -> String {
     out
 }
 
-fn section(s: &Section, width: usize, colour: bool, out: &mut String) {
+fn section(s: &Section, width: usize, colour: bool, hours: bool, out: &mut String) {
     let _ = writeln!(out, "\n  {}", bold(&s.title, colour));
     for sentence in &s.lead {
         bullet(sentence, width, out);
     }
-    for t in s.tables.iter().filter(|t| !t.rows.is_empty()) {
+    let long = s.details.iter().filter(|_| hours);
+    for t in s.tables.iter().chain(long).filter(|t| !t.rows.is_empty()) {
         table(t, width, colour, out);
     }
 }

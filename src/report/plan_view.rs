@@ -5,6 +5,7 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
+use super::drawings::tornado::{Swing, tornado};
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
@@ -26,6 +27,8 @@ pub struct PlanView {
     pub title: String,
     /// Job and place in a line.
     pub subtitle: String,
+    /// Version of the tool.
+    pub version: String,
     /// Sections in order.
     pub sections: Vec<Section>,
     /// Figures that stand in for something the record does not say.
@@ -102,6 +105,7 @@ impl PlanView {
         PlanView {
             title: "Plan of work".to_owned(),
             subtitle: subtitle.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
             sections,
             taken: w.taken(plan),
             notes: plan.notes.clone(),
@@ -130,6 +134,7 @@ impl PlanView {
         PlanView {
             title: "Crew sheet".to_owned(),
             subtitle: subtitle.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
             sections,
             taken: Table::default(),
             notes: plan.notes.clone(),
@@ -531,6 +536,19 @@ impl Writer {
         Self::volume_in(litres, unit).unwrap_or_else(|| self.kind(Kind::Volume, litres))
     }
 
+    /// The size of a container.
+    fn pack(self, litres: f64) -> String {
+        let unit = match self.units {
+            System::Us if litres < 0.95 => "fl oz",
+            System::Us => "gal",
+            System::Metric if litres < 1.0 => "ml",
+            System::Metric => "L",
+        };
+        Kind::Volume
+            .write_in(Interval::exact(litres), unit)
+            .unwrap_or_default()
+    }
+
     fn amount(self, order: &Order) -> String {
         let us = self.units == System::Us;
         let amount = match order.bought {
@@ -547,7 +565,7 @@ impl Writer {
             Some(p) => format!(
                 "{} of {}, for {amount}",
                 count(p.count, "pack"),
-                self.kind(Kind::Volume, Interval::exact(p.size_l))
+                self.pack(p.size_l)
             ),
         }
     }
@@ -1043,7 +1061,16 @@ impl Writer {
             let (Some(first), Some(last)) = (run.first(), run.last()) else {
                 continue;
             };
-            let why: Vec<&str> = first.troubles.iter().map(|t| t.kind.name()).collect();
+            let why: Vec<&str> = first
+                .troubles
+                .iter()
+                .map(|t| match (t.kind, t.weight) {
+                    (TroubleKind::SlabHot, Weight::Care) => "slab may be too hot",
+                    (TroubleKind::SlabCold, Weight::Care) => "slab may be too cold",
+                    (TroubleKind::Drying, Weight::Care) => "dries fast",
+                    (kind, _) => kind.name(),
+                })
+                .collect();
             t.row([
                 moment(first.numbers.local),
                 format!("{:02}:00", last.numbers.local.hour() + 1),
@@ -1147,18 +1174,33 @@ impl Writer {
             .critical
             .iter()
             .filter_map(|id| d.programme.activities.iter().find(|a| a.id == *id))
-            .map(|a| a.name.clone())
+            .map(|a| small(&a.name))
             .collect();
         s.lead
             .push(format!("The length hangs on: {}.", names.join(", then ")));
-        let mut t = Table::new("Programme", &["What", "From", "To", "Days", "Float", ""]);
+        let spread = d.programme.spread.deviation();
+        if spread >= 0.05 {
+            s.lead.push(format!(
+                "That is {:.1} days of work and waiting, give or take {spread:.1} (PERT), days off not counted. Days that cannot slip have no float.",
+                d.programme.length
+            ));
+        }
+        let mut t = Table::new("Programme", &["What", "From", "To", "Takes", "Float", ""]);
         for (dated, a) in d.dated.iter().zip(&d.programme.activities) {
             t.row([
                 dated.name.clone(),
                 within_year(dated.first, d.start),
                 within_year(dated.last, d.start),
-                format!("{:.1}", a.days),
-                format!("{:.1}", a.float),
+                if dated.wait {
+                    waited(a.days)
+                } else {
+                    worked(a.days, d.hours_a_day)
+                },
+                if a.float < 0.05 {
+                    "none".to_owned()
+                } else {
+                    format!("{:.1} days", a.float)
+                },
                 match (a.critical, dated.wait) {
                     (true, true) => "critical, wait",
                     (true, false) => "critical",
@@ -1278,7 +1320,7 @@ impl Writer {
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
                 "A repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
-                self.kind(Kind::Share, Interval { lo: e.cost_share.0, hi: e.cost_share.1 })
+                self.kind(Kind::Share, Interval { lo: (e.cost_share.0 * 100.0).round() / 100.0, hi: (e.cost_share.1 * 100.0).round() / 100.0 })
             ));
             let longest = m
                 .options
@@ -1317,13 +1359,14 @@ impl Writer {
             for bar in m.tornado.iter().filter(|b| b.swing() > 0.0) {
                 t.row([
                     bar.name.clone(),
-                    thousands(bar.input.low),
-                    thousands(bar.input.high),
-                    format!("{} to {}", thousands(bar.at_low), thousands(bar.at_high)),
+                    rounded(bar.input.low),
+                    rounded(bar.input.high),
+                    format!("{} to {}", rounded(bar.at_low), rounded(bar.at_high)),
                     bar.flips_at
-                        .map_or_else(|| "does not flip".to_owned(), thousands),
+                        .map_or_else(|| "does not flip".to_owned(), rounded),
                 ]);
             }
+            s.picture = tornado_picture(m, a, b, code);
             s.tables.push(t);
         }
         s
@@ -1420,6 +1463,52 @@ impl Writer {
         }
         t
     }
+}
+
+/// A number of the tornado, to two digits.
+fn rounded(x: f64) -> String {
+    let two = two_digits(x.abs());
+    thousands(if x < 0.0 { -two } else { two })
+}
+
+/// The tornado as a drawing; `None` where nothing moves.
+fn tornado_picture(m: &MoneyPlan, a: &str, b: &str, code: &str) -> Option<String> {
+    const MOST: usize = 10;
+    let likely = |name: &str| {
+        m.options
+            .iter()
+            .find(|o| o.name == name)
+            .map(|o| o.annual.1)
+    };
+    let difference = likely(b)? - likely(a)?;
+    let swings: Vec<Swing> = m
+        .tornado
+        .iter()
+        .filter(|bar| bar.swing() > 0.0)
+        .take(MOST)
+        .map(|bar| Swing {
+            name: bar.name.clone(),
+            at_low: bar.at_low,
+            at_high: bar.at_high,
+            ends: (rounded(bar.input.low), rounded(bar.input.high)),
+            flips_at: bar.flips_at.map(rounded),
+        })
+        .collect();
+    if swings.is_empty() {
+        return None;
+    }
+    let flips = swings.iter().filter(|s| s.flips_at.is_some()).count();
+    Some(tornado(
+        &swings,
+        difference,
+        (b, a),
+        "tornado",
+        &format!("What moves the difference between “{a}” and “{b}”, {code} a year"),
+        &format!(
+            "{} inputs, widest first; {flips} of them can flip the choice.",
+            swings.len()
+        ),
+    ))
 }
 
 /// A number to two digits: a break-even is no exact figure.
@@ -1556,6 +1645,38 @@ fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
     )
 }
 
+/// A piece of work: `2 h`, `1.3 days`.
+fn worked(days: f64, hours_a_day: f64) -> String {
+    if days >= 0.95 {
+        return format!("{days:.1} days");
+    }
+    let hours = days * hours_a_day;
+    if hours < 0.95 {
+        // To the next five minutes.
+        format!("{:.0} min", (hours * 12.0).ceil().max(1.0) * 5.0)
+    } else {
+        format!("{:.0} h", hours.ceil())
+    }
+}
+
+/// A wait: `36 h`, `7 days`.
+fn waited(days: f64) -> String {
+    if days < 3.0 {
+        format!("{:.0} h", (days * 24.0).ceil())
+    } else {
+        let text = format!("{days:.1}");
+        format!("{} days", text.strip_suffix(".0").unwrap_or(&text))
+    }
+}
+
+/// The first letter small, for the middle of a sentence.
+fn small(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}
+
 /// `Wed 3 June, 09:00`.
 fn moment(t: jiff::civil::DateTime) -> String {
     format!(
@@ -1657,6 +1778,16 @@ mod tests {
         assert_eq!(thousands(-1200.4), "-1,200");
         assert_eq!(thousands(12.0), "12");
         assert_eq!(thousands(4.26), "4.3");
+        assert_eq!([rounded(-126.4), rounded(12_701.0)], ["-130", "13,000"]);
+        assert_eq!(
+            [worked(0.2, 8.0), worked(0.02, 8.0), worked(1.26, 8.0)],
+            ["2 h", "10 min", "1.3 days"]
+        );
+        assert_eq!([waited(1.5), waited(7.0)], ["36 h", "7 days"]);
+        assert_eq!(
+            [every((2.0, 3.0)), every((1.0, 1.0)), every((0.5, 0.5))],
+            ["every 2 to 3 years", "every year", "every 6 months"]
+        );
         assert_eq!(
             moment(jiff::civil::date(2026, 6, 3).at(9, 5, 0, 0)),
             "Wed 3 Jun, 09:05"

@@ -52,11 +52,9 @@ pub(super) fn days(
             .filter(|a| phase.areas.contains(&a.id))
             .map(|a| (a, areas.iter().find(|p| p.id == a.id)))
             .collect();
-        let names: Vec<&str> = own.iter().map(|(a, _)| a.name.as_str()).collect();
         before = Some(phase_activities(
             &mut activities,
             n,
-            &names.join(" and "),
             &own,
             &pace,
             before.take(),
@@ -86,6 +84,7 @@ pub(super) fn days(
             phases,
             programme,
             dated,
+            hours_a_day: pace.hours,
         })),
         Err(e) => {
             notes.push(format!("No programme can be made: {e}."));
@@ -158,19 +157,30 @@ fn seal_last(activities: &mut [Activity], phases: usize) {
     .iter()
     .map(|key| format!("{key}-{phases}"))
     .find(|id| there(activities, id));
-    let mut after = open;
-    for phase in 1..=phases {
+    let last = format!("seal-{phases}");
+    let mut before: Vec<String> = open
+        .into_iter()
+        .chain(there(activities, &last).then_some(last))
+        .collect();
+    for phase in 1..phases {
         let id = format!("seal-{phase}");
-        if let (true, Some(before)) = (there(activities, &id), after.clone())
-            && let Some(a) = activities.iter_mut().find(|a| a.id == id)
-        {
-            if !a.after.iter().any(|l| l.id == before) {
-                a.after.push(Link {
-                    id: before,
-                    lag_days: 0.0,
-                });
+        // What is only sealed is opened by its sealing, and the next phase waits for that.
+        let waited_for = activities
+            .iter()
+            .any(|a| a.after.iter().any(|l| l.id == id));
+        if waited_for {
+            continue;
+        }
+        if let Some(a) = activities.iter_mut().find(|a| a.id == id) {
+            for earlier in &before {
+                if !a.after.iter().any(|l| l.id == *earlier) {
+                    a.after.push(Link {
+                        id: earlier.clone(),
+                        lag_days: 0.0,
+                    });
+                }
             }
-            after = Some(id);
+            before = vec![id];
         }
     }
 }
@@ -227,11 +237,21 @@ fn sum(parts: impl Iterator<Item = Interval>) -> Interval {
 fn phase_activities(
     out: &mut Vec<Activity>,
     number: usize,
-    names: &str,
     areas: &[(&AreaInput, Option<&AreaPlan>)],
     pace: &Pace,
     before: Option<Vec<Link>>,
 ) -> Vec<Link> {
+    // Each line names the areas that have a part in it.
+    let named = |what: &dyn Fn(&AreaInput) -> bool| {
+        let names: Vec<&str> = areas
+            .iter()
+            .map(|(a, _)| *a)
+            .filter(|a| what(a))
+            .map(|a| a.name.as_str())
+            .collect();
+        names.join(" and ")
+    };
+    let all = named(&|_| true);
     let has =
         |a: &AreaInput, stages: &[&str]| a.stages.iter().any(|s| stages.contains(&s.as_str()));
     let surface = |stages: &[&str]| {
@@ -286,7 +306,11 @@ fn phase_activities(
     let prepare = pace.days(rough, pace.prepare_m2) + pace.days(washed, pace.wash_m2);
     add(
         "prepare",
-        format!("Prepare {names}"),
+        format!(
+            "Prepare {}",
+            named(&|a| has(a, &["profile", "remove"])
+                || (has(a, &["protect", "seal"]) && !has(a, &["replace"])))
+        ),
         prepare,
         false,
         &mut last,
@@ -310,7 +334,11 @@ fn phase_activities(
     };
     add(
         "cracks",
-        format!("Cracks and joints of {names}"),
+        format!(
+            "Cracks and joints of {}",
+            named(&|a| (has(a, &["cracks"]) && a.cracks_mm.hi > 0.0)
+                || (has(a, &["joints"]) && a.replace_m2.is_none() && a.joints_mm > 0.0))
+        ),
         pace.days(runs(false), pace.cracks_mm),
         false,
         &mut last,
@@ -322,7 +350,7 @@ fn phase_activities(
         .map(|p| p.surface_m2));
     add(
         "patch",
-        format!("Patch {names}"),
+        format!("Patch {}", named(&|a| !a.patches.is_empty())),
         pace.days(patched, pace.patch_m2),
         false,
         &mut last,
@@ -330,7 +358,7 @@ fn phase_activities(
     if patched.hi > 0.0 {
         add(
             "patch-cure",
-            format!("Patches of {names} cure"),
+            format!("Patches of {} cure", named(&|a| !a.patches.is_empty())),
             wait("patch_area", &[]),
             true,
             &mut last,
@@ -340,7 +368,7 @@ fn phase_activities(
     let replaced = sum(areas.iter().filter_map(|(a, _)| a.replace_m2));
     add(
         "replace",
-        format!("Break out and place {names}"),
+        format!("Break out and place {}", named(&|a| a.replace_m2.is_some())),
         pace.days(replaced, pace.replace_m2),
         false,
         &mut last,
@@ -361,7 +389,7 @@ fn phase_activities(
     }));
     add(
         "lay",
-        format!("Lay the layer on {names}"),
+        format!("Lay the layer on {}", named(&|a| a.layer.is_some())),
         pour,
         false,
         &mut last,
@@ -381,7 +409,10 @@ fn phase_activities(
         };
         add(
             "cure",
-            format!("{what} {names} {cures}"),
+            format!(
+                "{what} {} {cures}",
+                named(&|a| a.layer.is_some() || a.replace_m2.is_some())
+            ),
             wait("cure", &["cure"]),
             true,
             &mut last,
@@ -390,7 +421,10 @@ fn phase_activities(
     let cured = last.clone();
     add(
         "joints",
-        format!("Joints of {names}"),
+        format!(
+            "Joints of {}",
+            named(&|a| a.replace_m2.is_some() && has(a, &["joints"]))
+        ),
         pace.days(runs(true), pace.cracks_mm),
         false,
         &mut last,
@@ -403,7 +437,7 @@ fn phase_activities(
     if sealed.hi > 0.0 {
         add(
             "dry",
-            format!("Drying before sealing {names}"),
+            format!("Drying before sealing {}", named(&|a| a.sealer.is_some())),
             wait("seal", &[]),
             true,
             &mut last,
@@ -411,7 +445,7 @@ fn phase_activities(
     }
     add(
         "seal",
-        format!("Seal {names}"),
+        format!("Seal {}", named(&|a| a.sealer.is_some())),
         pace.days(sealed, pace.seal_m2),
         false,
         &mut last,
@@ -426,7 +460,7 @@ fn phase_activities(
     };
     add(
         "walk",
-        format!("Keep off {names} on foot"),
+        format!("Keep off {all} on foot"),
         wait("reopen", &["walking", "drying", "foot"]),
         true,
         &mut foot,
@@ -434,7 +468,7 @@ fn phase_activities(
     let mut car = if placed { cured } else { after_seal.clone() };
     add(
         "drive",
-        format!("Keep cars off {names}"),
+        format!("Keep cars off {all}"),
         wait("reopen", &["driving", "trucks"]),
         true,
         &mut car,

@@ -379,13 +379,13 @@ fn compare(plan: &mut MoneyPlan, cycles: &[LifeCycle], rate: f64, band: f64) {
         let mut inputs: Vec<(String, Estimate)> = a
             .inputs()
             .into_iter()
-            .map(|(what, e)| (format!("{what}: {}", x.name), e))
+            .map(|(what, e)| (format!("{}: {what}", x.name), e))
             .collect();
         let split = inputs.len();
         inputs.extend(
             b.inputs()
                 .into_iter()
-                .map(|(what, e)| (format!("{what}: {}", y.name), e)),
+                .map(|(what, e)| (format!("{}: {what}", y.name), e)),
         );
         plan.compared = Some((x.name.clone(), y.name.clone()));
         plan.tornado = tornado(&inputs, |values| {
