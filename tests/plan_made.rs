@@ -50,6 +50,7 @@ fn inputs() -> Inputs {
         start: Some(jiff::civil::date(2026, 6, 1)),
         coordinates: Some((42.0, -93.6)),
         sunny: false,
+        under_roof: false,
         relief_mm: None,
         slab_mm: Some(exact(4.0 * IN)),
         areas: vec![AreaInput {
@@ -64,6 +65,7 @@ fn inputs() -> Inputs {
                 height_mm: Some(exact(IN)),
                 run_mm: Some(20.0 * 12.0 * IN),
             }],
+            wished_mm: None,
             fall_run_mm: Some(exact(20.0 * 12.0 * IN)),
             layer: Some(LayerInput {
                 system: "patterned".into(),
@@ -286,6 +288,26 @@ fn heights_are_held_against_the_limits() {
         (cost.low.to_string(), cost.high.to_string()),
         ("800".into(), "2000".into())
     );
+}
+
+#[test]
+fn a_wished_layer_that_a_stair_forbids_is_shown_with_its_ways() {
+    let mut i = inputs();
+    i.areas[0].layer = None;
+    i.areas[0].wished_mm = Some(0.5 * IN);
+    // A local limit of 1/4 in on the difference: 1/2 in would give 6-1/2, 7, 7 in.
+    i.riser_limits[1].limit_mm = 0.25 * IN;
+    let p = made(&i);
+    let stair = &p.stairs[0];
+    assert!(stair.checks.iter().all(|c| c.kept_after));
+    let wished = stair.wished.as_ref().unwrap();
+    assert!((wished.after_mm[0] - 6.5 * IN).abs() < 1e-6 && wished.breaks.len() == 1);
+    // At most 1/4 in could be laid; the walk would go down by the other 1/4 in.
+    assert!(
+        matches!(stair.ways_out[0].way, WayOut::Thinner { greatest_mm } if (greatest_mm - 0.25 * IN).abs() < 0.01)
+    );
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false, false);
+    assert!(text.contains("The wished finish needs 1/2 in"), "{text}");
 }
 
 #[test]
@@ -710,7 +732,10 @@ fn the_pour_waits_for_the_best_day_of_the_forecast() {
     };
     // Rain from Monday to Wednesday: Thursday 4 June is the first dry day with a dry day after.
     i.forecast = forecast(0..72);
+    // Wet days stop no work under a roof: preparing goes on, the layer waits.
+    i.under_roof = true;
     let p = made(&i);
+    assert!(p.days.as_ref().unwrap().weather_days.is_empty());
     let lay = p
         .days
         .as_ref()
@@ -720,6 +745,14 @@ fn the_pour_waits_for_the_best_day_of_the_forecast() {
         .find(|d| d.id == "lay-1")
         .unwrap();
     assert_eq!(lay.first, jiff::civil::date(2026, 6, 4));
+    // In the open Monday to Wednesday are weather days, so even preparing waits for Thursday.
+    i.under_roof = false;
+    let p = made(&i);
+    let d = p.days.as_ref().unwrap();
+    let wet: Vec<_> = (1..=3).map(|x| jiff::civil::date(2026, 6, x)).collect();
+    assert_eq!(d.weather_days, wet);
+    let prepare = d.dated.iter().find(|x| x.id == "prepare-1").unwrap();
+    assert_eq!(prepare.first, jiff::civil::date(2026, 6, 4));
     // Rain from Wednesday on: Monday is the best day, but the slab is ready on Tuesday only.
     i.forecast = forecast(48..168);
     let p = made(&i);

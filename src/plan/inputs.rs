@@ -34,6 +34,8 @@ pub struct Inputs {
     pub coordinates: Option<(f64, f64)>,
     /// Whether the sun reaches the slab.
     pub sunny: bool,
+    /// Whether rain keeps off the slab, so that a wet day stops no work.
+    pub under_roof: bool,
     /// Old relief of the slab, mm.
     pub relief_mm: Option<Interval>,
     /// Thickness of the slab, mm.
@@ -82,6 +84,8 @@ pub struct AreaInput {
     pub fall_run_mm: Option<Interval>,
     /// The layer.
     pub layer: Option<LayerInput>,
+    /// Least thickness that the wished finish asks for where no layer is specified, mm.
+    pub wished_mm: Option<f64>,
     /// Panels in the order of placing.
     pub panels: Vec<PanelToPlace>,
     /// Run of the joints between panels, mm.
@@ -295,6 +299,7 @@ impl Inputs {
             start,
             coordinates: record.site.coordinates.map(|[lat, lon]| (lat, lon)),
             sunny: is_sunny(record),
+            under_roof: under_roof(record),
             relief_mm: canonical(&record.slab.relief),
             slab_mm: canonical(&record.slab.thickness),
             areas: record
@@ -439,6 +444,12 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
             })
             .collect(),
         fall_run_mm: fall_run(s.record, area),
+        wished_mm: match &layer {
+            None => number("overlay_need", things.thing)
+                .map(|i| i.lo)
+                .filter(|mm| *mm > 0.0),
+            Some(_) => None,
+        },
         layer,
         panels,
         joints_mm: joint_run_mm(area),
@@ -640,13 +651,17 @@ fn sealer(pack: &Pack, method: &AreaMethod) -> Option<(String, Interval, u32)> {
         })
 }
 
-/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
-fn is_sunny(record: &Record) -> bool {
-    let roofed = matches!(
+fn under_roof(record: &Record) -> bool {
+    matches!(
         record.slab.use_.as_str(),
         "garage_floor" | "interior_floor" | "porch"
-    );
-    !roofed && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
+    )
+}
+
+/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
+fn is_sunny(record: &Record) -> bool {
+    !under_roof(record)
+        && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
 }
 
 /// How an area is reached: what it touches on the map, its doors, and whether it borders anything

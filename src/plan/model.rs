@@ -124,8 +124,21 @@ pub struct StairPlan {
     pub checks: Vec<RiserCheck>,
     /// Ways out, where a limit is not kept after the work.
     pub ways_out: Vec<WayPlan>,
+    /// The wished layer that is not laid because it would break a limit here.
+    pub wished: Option<WishedLayer>,
     /// Whether the first riser is much lower than the rest after the work: what people trip on.
     pub short_first: bool,
+}
+
+/// A layer that was wished for and would break a limit of a stair.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WishedLayer {
+    /// Its least thickness, mm.
+    pub thickness_mm: f64,
+    /// The risers it would give, mm, bottom to top.
+    pub after_mm: Vec<f64>,
+    /// Limits it would break.
+    pub breaks: Vec<RiserCheck>,
 }
 
 /// A way out of a broken limit: what it gives and what it costs.
@@ -347,6 +360,8 @@ pub struct DaysPlan {
     pub dated: Vec<Dated>,
     /// Hours of work in a day.
     pub hours_a_day: f64,
+    /// Days that the forecast takes away: every hour of work is too wet.
+    pub weather_days: Vec<Date>,
 }
 
 /// The options side by side.

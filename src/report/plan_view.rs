@@ -403,6 +403,32 @@ impl Writer {
                 stair.after_mm.first().map_or_else(String::new, |x| self.mm(*x))
             ));
         }
+        if let Some(w) = &stair.wished {
+            let risers: Vec<String> = w.after_mm.iter().map(|r| self.mm(*r)).collect();
+            let breaks: Vec<String> = w
+                .breaks
+                .iter()
+                .map(|c| {
+                    format!(
+                        "{} {} against {}",
+                        match c.limit.rule {
+                            RiserRule::Greatest => "highest riser",
+                            RiserRule::Least => "lowest riser",
+                            RiserRule::Difference => "difference",
+                        },
+                        self.mm(c.after_mm),
+                        self.mm(c.limit.limit_mm)
+                    )
+                })
+                .collect();
+            s.lead.push(format!(
+                "The wished finish needs {} and is not laid: steps {} would become {} ({}). The ways to it stand below.",
+                self.mm(w.thickness_mm),
+                stair.id,
+                risers.join(", "),
+                breaks.join("; ")
+            ));
+        }
         if stair.ways_out.is_empty() {
             if stair.checks.iter().any(|c| !c.kept_after) {
                 s.lead.push(format!(
@@ -1146,6 +1172,18 @@ impl Writer {
             d.start_how,
             day(last)
         ));
+        let wet: Vec<String> = d
+            .weather_days
+            .iter()
+            .filter(|x| **x >= d.start && **x <= last)
+            .map(|x| day_in_year(*x))
+            .collect();
+        if !wet.is_empty() {
+            s.lead.push(format!(
+                "Weather days, wet at every hour of work by the forecast and not worked: {}.",
+                wet.join(", ")
+            ));
+        }
         if d.phases.len() > 1 {
             for (i, phase) in d.phases.iter().enumerate() {
                 let doors = if phase.reachable.is_empty() {

@@ -1,5 +1,7 @@
 //! The programme: phases that keep a door reachable, activities with their waits, dates.
 
+use std::collections::BTreeMap;
+
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
@@ -72,11 +74,21 @@ pub(super) fn days(
         }
     };
     seal_last(&mut activities, phases.len());
+    let mut calendar = Calendar::default();
+    let weather_days = weather_days(inputs, figures)?;
+    calendar.days_off.extend(weather_days.iter().copied());
     for (key, window) in windows {
-        wait_for_weather(&mut activities, &phases, key, *window, start.0, notes);
+        wait_for_weather(
+            &mut activities,
+            (&phases, &calendar),
+            key,
+            *window,
+            start.0,
+            notes,
+        );
     }
-    let worked_out = programme(&activities)
-        .and_then(|p| Ok((p, dates(&activities, start.0, &Calendar::default())?)));
+    let worked_out =
+        programme(&activities).and_then(|p| Ok((p, dates(&activities, start.0, &calendar)?)));
     match worked_out {
         Ok((programme, dated)) => Ok(Some(DaysPlan {
             start: start.0,
@@ -85,6 +97,7 @@ pub(super) fn days(
             programme,
             dated,
             hours_a_day: pace.hours,
+            weather_days,
         })),
         Err(e) => {
             notes.push(format!("No programme can be made: {e}."));
@@ -96,7 +109,7 @@ pub(super) fn days(
 /// Holds the pour back until the best day of the forecast, or says that the day comes too soon.
 fn wait_for_weather(
     activities: &mut [Activity],
-    phases: &[Phase],
+    (phases, calendar): (&[Phase], &Calendar),
     key: &str,
     window: Option<&WindowPlan>,
     start: Date,
@@ -111,7 +124,7 @@ fn wait_for_weather(
         return;
     };
     let id = format!("{key}-{}", phase + 1);
-    let planned = dates(activities, start, &Calendar::default())
+    let planned = dates(activities, start, calendar)
         .ok()
         .and_then(|d| d.iter().find(|x| x.id == id).map(|x| x.first));
     match planned {
@@ -129,6 +142,29 @@ fn wait_for_weather(
         }
         _ => {}
     }
+}
+
+/// Days of the forecast on which every hour of work is too wet. A day that the forecast holds only
+/// in part is not judged.
+fn weather_days(inputs: &Inputs, figures: &Figures<'_>) -> Result<Vec<Date>, MissingFigure> {
+    let dry = figures.get("rain_chance_dry")?.hi;
+    let working = figures.get("working_day")?;
+    let hours = working.lo..working.hi;
+    let mut days: BTreeMap<Date, (usize, usize)> = BTreeMap::new();
+    for hour in inputs.forecast.iter().flat_map(|f| &f.hours) {
+        if !hours.contains(&f64::from(hour.local.hour())) {
+            continue;
+        }
+        let (all, wet) = days.entry(hour.local.date()).or_default();
+        *all += 1;
+        *wet += usize::from(hour.rain_chance.is_some_and(|x| x > dry));
+    }
+    let whole = (working.hi - working.lo).max(1.0) as usize;
+    Ok(days
+        .into_iter()
+        .filter(|(_, (all, wet))| !inputs.under_roof && *all >= whole && wet == all)
+        .map(|(day, _)| day)
+        .collect())
 }
 
 /// `Tue 2 Jun`.

@@ -9,7 +9,9 @@ use crate::plan::heights::{
     judge_fall, risers_after, ways_out,
 };
 use crate::plan::inputs::{AreaInput, Inputs};
-use crate::plan::model::{BuildUp, DoorPlan, EdgePlan, FallPlan, LipPlan, StairPlan, WayPlan};
+use crate::plan::model::{
+    BuildUp, DoorPlan, EdgePlan, FallPlan, LipPlan, StairPlan, WayPlan, WishedLayer,
+};
 use crate::units::{Kind, Length, System};
 
 use super::{middle, options};
@@ -60,6 +62,31 @@ pub(super) fn stairs(
             let broken = checks.iter().any(|c| !c.kept_after);
             let after_mm: Vec<f64> = after.iter().map(|r| r.get::<millimeter>()).collect();
             let rest = after_mm.iter().skip(1).copied().reduce(f64::min);
+            // A finish that was wished for and turned down: what it would do here, and the ways to it.
+            let level = |id: Option<&str>, laid: f64| {
+                id.and_then(|id| inputs.areas.iter().find(|a| a.id == id))
+                    .and_then(|a| a.wished_mm)
+                    .unwrap_or(laid)
+            };
+            let wish = StairWork {
+                below: mm(level(stair.from.as_deref(), below)),
+                treads: work.treads,
+                above: mm(level(stair.to.as_deref(), above)),
+            };
+            let wish_after = risers_after(&before, wish);
+            let breaks: Vec<_> = check_risers(&before, &wish_after, &inputs.riser_limits)
+                .into_iter()
+                .filter(|c| !c.kept_after)
+                .collect();
+            let wished = (!broken && wish != work && !breaks.is_empty()).then(|| WishedLayer {
+                thickness_mm: wish.below.max(wish.above).get::<millimeter>(),
+                after_mm: wish_after.iter().map(|r| r.get::<millimeter>()).collect(),
+                breaks,
+            });
+            let (broken, work) = match &wished {
+                Some(_) => (true, wish),
+                None => (broken, work),
+            };
             let mut ways: Vec<WayPlan> = if broken {
                 ways_out(&before, work, &inputs.riser_limits, taper, fall)
                     .into_iter()
@@ -73,6 +100,7 @@ pub(super) fn stairs(
                 id: stair.id.clone(),
                 before_mm: stair.risers_mm.clone(),
                 ways_out: ways,
+                wished,
                 short_first: match (after_mm.first(), rest) {
                     (Some(first), Some(rest)) => rest - first >= short - ROUNDING_MM,
                     // A single riser is what people trip on.
