@@ -104,7 +104,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     } else {
         PlanView::build(&plan, record.job.units, &subtitle)
     };
-    print_all(plan_text::plan(&view, screen.width, screen.out_colour).as_bytes())
+    let text = plan_text::plan(&view, screen.width, screen.out_colour);
+    print_all((text + &work.house_lines()).as_bytes())
 }
 
 fn first_day(text: &str) -> anyhow::Result<Date> {
