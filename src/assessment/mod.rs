@@ -9,6 +9,7 @@ mod model;
 mod open;
 
 pub use answers::{Answering, Given};
-pub use assess::{Ran, assess, board, made, run_decided, run_rules};
+pub use assess::{Ran, assess, board, judge, made, run_decided, run_rules};
 pub use describe::{Describer, quantity};
 pub use model::*;
+pub use open::questions;
