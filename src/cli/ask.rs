@@ -52,10 +52,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let given = board(&work.pack, &work.survey);
     if args.interview {
-        return interview(&work, given);
+        return interview(work, given);
     }
-    let targets = open_verdicts(&work, &given);
-    let questions = questions(&work, &given, &targets, &[], &[]);
+    let targets = open_verdicts(work, &given);
+    let questions = questions(work, &given, &targets, &[], &[]);
     if args.json {
         return print_all((serde_json::to_string_pretty(&questions)? + "\n").as_bytes());
     }

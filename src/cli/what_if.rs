@@ -51,13 +51,13 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let mut changes = Vec::new();
     for text in &args.changes {
-        changes.extend(read_change(&work, text).with_context(|| format!("in `{text}`"))?);
+        changes.extend(read_change(work, text).with_context(|| format!("in `{text}`"))?);
     }
-    let (answer, survey) = supposing(&work, &changes);
+    let (answer, survey) = supposing(work, &changes);
     if args.json {
         return print_all((serde_json::to_string_pretty(&answer)? + "\n").as_bytes());
     }
-    print_all(tell(&work, &answer, &survey, args.all).as_bytes())
+    print_all(tell(work, &answer, &survey, args.all).as_bytes())
 }
 
 /// A fact of a thing and its value then.

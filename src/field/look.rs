@@ -364,8 +364,9 @@ fn in_draft(record: &record::model::Record, draft: &Value, base: &str) -> Option
     let steps: Vec<&str> = base.split('.').collect();
     let index = |list: &str, id: &str| -> Option<usize> {
         at(draft, list)?.as_array()?.iter().position(|x| {
-            x.get("id")
-                .is_some_and(|own| own == id || own.to_string() == id)
+            x.get("id").is_some_and(|own| {
+                own.as_str() == Some(id) || own.as_u64().is_some_and(|n| n.to_string() == id)
+            })
         })
     };
     match steps.as_slice() {
