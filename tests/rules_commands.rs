@@ -424,8 +424,8 @@ fn what_is_worked_out_from_a_changed_fact_follows_it() {
         let before = cells(&surveyed);
         followed += before.iter().zip(&got).filter(|(a, b)| a != b).count();
     }
-    // Thickness alone carries ratios of depth and spacing with it.
-    assert!(followed > 12, "{followed} facts changed in all");
+    // More than the eight that were named: what is worked out from them came along.
+    assert!(followed > 8, "{followed} facts changed in all");
 
     let (code, out, err) = ringtrue(&["what-if", RECORD, "thickness=3 in"]);
     assert_eq!(code, 0, "{err}");
