@@ -484,7 +484,10 @@ fn any_defect() -> impl Strategy<Value = String> {
         maybe("panels", &["[A1]", "[B2, A1]", "[Z9]", "[]"]),
         maybe("at", PLACES),
         maybe("to", PLACES),
-        maybe("extent", &["2 ft x 3 ft", "1 to 3 ft x 2 ft", "90 ft x 1 in"]),
+        maybe(
+            "extent",
+            &["2 ft x 3 ft", "1 to 3 ft x 2 ft", "90 ft x 1 in"],
+        ),
         maybe("share", SHARES),
         maybe("depth", LENGTHS),
         maybe("greatest_depth", LENGTHS),
@@ -554,12 +557,7 @@ fn any_record() -> impl Strategy<Value = String> {
     let area = (
         maybe(
             "size",
-            &[
-                "8 ft x 12 ft",
-                "9 ft x 1 ft",
-                "3 m x 1 mm",
-                "40 ft x 1 ft",
-            ],
+            &["8 ft x 12 ft", "9 ft x 1 ft", "3 m x 1 mm", "40 ft x 1 ft"],
         ),
         maybe("origin", PLACES),
         maybe(

@@ -5,6 +5,7 @@ use std::process::ExitCode;
 use serde_json::json;
 
 use crate::record;
+use crate::report::photos;
 use crate::source::{Problems, Severity};
 
 use super::work::{last_day, read_text, rules};
@@ -19,7 +20,8 @@ Examples:
   ringtrue check job.yaml --json      for machines
   cat job.yaml | ringtrue check -     from standard input; photos are looked for in this folder
 
-Exit codes: 0 nothing worse than a warning, 1 the record has errors, 2 it could not be read.")]
+Exit codes: 0 nothing found, 1 something is wrong or missing, 2 the record could not be read. A
+warning, such as a photo that is not there, does not keep a report from being written.")]
 pub struct Args {
     #[command(flatten)]
     loading: Loading,
@@ -42,7 +44,13 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let file = read_text(&args.loading.record)?;
     let folder = args.loading.folder();
-    let (loaded, problems) = record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
+    let (loaded, mut problems) =
+        record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
+    if let Some(loaded) = &loaded {
+        let mut found = Problems::default();
+        photos::load(&folder, &loaded.record, &mut found);
+        problems.extend(photos::not_told(found, &problems.clone()));
+    }
     let count = |severity| problems.iter().filter(|p| p.severity == severity).count();
     let (errors, warnings) = (count(Severity::Error), count(Severity::Warning));
     let text = if args.json {
@@ -72,7 +80,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         rendered(&problems, screen) + &summary
     };
     print_all(text.as_bytes())?;
-    Ok(if loaded.is_some() {
+    Ok(if loaded.is_some() && problems.is_empty() {
         ExitCode::SUCCESS
     } else {
         ExitCode::from(1)

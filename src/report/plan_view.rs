@@ -5,11 +5,13 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
+use super::drawings::{cost, programme};
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan, WindowPlan,
+    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan,
+    WindowPlan,
 };
 use crate::plan::money::outward;
 use crate::plan::sampling::Failure;
@@ -867,10 +869,75 @@ impl Writer {
             ]);
         }
         s.tables.push(t);
+        s.picture = Some(self.programme(d));
         Some(s)
     }
 
+    fn programme(self, d: &DaysPlan) -> String {
+        let days =
+            |to: jiff::civil::Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
+        let bars: Vec<programme::Bar> = d
+            .dated
+            .iter()
+            .zip(&d.programme.activities)
+            .map(|(dated, a)| programme::Bar {
+                name: dated.name.clone(),
+                from: days(dated.first),
+                to: days(dated.last) + 1.0,
+                wait: dated.wait,
+                critical: a.critical,
+            })
+            .collect();
+        let day = |n: i64| {
+            let day = jiff::Span::new().try_days(n).ok();
+            day.and_then(|n| d.start.checked_add(n).ok())
+                .map_or_else(String::new, |day| match self.units {
+                    System::Us => day.strftime("%b %-d").to_string(),
+                    System::Metric => day.strftime("%-d %b").to_string(),
+                })
+        };
+        programme::programme(&bars, day, "programme", "The programme, day by day")
+    }
+
     // ---- money ----
+
+    fn options_drawn(self, m: &MoneyPlan, range: impl Fn(f64, f64) -> String) -> String {
+        let rows: Vec<cost::Row> = m
+            .options
+            .iter()
+            .enumerate()
+            .map(|(i, o)| {
+                let [low, likely, high] = &o.bills;
+                let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
+                let span = |(low, likely, high): (f64, f64, f64), words: String| cost::Span {
+                    low,
+                    likely,
+                    high,
+                    words,
+                };
+                let now = (f(low.total), f(likely.total), f(high.total));
+                let years = o.life_years;
+                cost::Row {
+                    name: capital(&o.name),
+                    spans: [
+                        span(now, range(now.0, now.2)),
+                        span(years, format!("{:.0} to {:.0} years", years.0, years.2)),
+                        span(o.annual, range(o.annual.0, o.annual.2)),
+                    ],
+                    best: m
+                        .decision
+                        .as_ref()
+                        .is_some_and(|d| d.cheapest == i || d.undecided_with.contains(&i)),
+                }
+            })
+            .collect();
+        cost::options(
+            &rows,
+            ["Cost now", "How long it lasts", "Cost a year"],
+            "options",
+            "The options side by side: cost now, life and cost a year",
+        )
+    }
 
     fn money(self, m: &MoneyPlan) -> Section {
         let mut s = section("plan-money", "The options side by side".to_owned());
@@ -912,6 +979,7 @@ impl Writer {
         }
         if !t.rows.is_empty() {
             s.tables.push(t);
+            s.picture = Some(self.options_drawn(m, range));
             let mut lines = Table::new("Lines", &["Option", "Item", "Quantity", "Amount"]);
             for o in &m.options {
                 for l in &o.lines {

@@ -164,12 +164,12 @@ pub fn write<V: Serialize>(
     })
     .map_err(data_error)?;
     let mut world = world::World::new(template, date);
-    world.file("/data.json", Bytes::new(data));
+    world.add("/data.json", Bytes::new(data));
     for (number, jpeg) in pictures {
-        world.file(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
+        world.add(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
     }
     if let Some(logo) = setting.letterhead.and_then(|l| l.logo.as_ref()) {
-        world.file(
+        world.add(
             &format!("/{}", logo.kind.file()),
             Bytes::new(logo.bytes.clone()),
         );
