@@ -20,6 +20,9 @@ use crate::plan::window::{
 };
 use crate::units::{Kind, System};
 
+/// Start of the sentence that names the activities which set the length of the job.
+pub(super) const HANGS_ON: &str = "The length hangs on:";
+
 /// A plan ready to print.
 #[derive(Debug, Clone, Serialize)]
 pub struct PlanView {
@@ -555,7 +558,7 @@ impl Writer {
             ));
         }
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p));
+        s.picture = Some(timeline(area, p, false));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         let mut t = Table::new(
@@ -610,7 +613,7 @@ impl Writer {
             clock(minutes(p.run.end_s))
         ));
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p));
+        s.picture = Some(timeline(area, p, true));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         s
@@ -847,7 +850,7 @@ impl Writer {
             .map(|a| a.name.clone())
             .collect();
         s.lead
-            .push(format!("The length hangs on: {}.", names.join(", then ")));
+            .push(format!("{HANGS_ON} {}.", names.join(", then ")));
         let mut t = Table::new(
             "Programme",
             &["What", "From", "To", "Days", "Float, days", ""],
@@ -1201,7 +1204,7 @@ fn pattern_words(p: &PourPlan) -> Option<String> {
     })
 }
 
-fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
+fn timeline(area: &AreaPlan, p: &PourPlan, narrow: bool) -> String {
     let late = |batch: usize, at: u64| p.breaks.iter().any(|b| b.batch == batch && b.at_s == at);
     let mut lines: Vec<String> = p.people.iter().map(|x| x.name.clone()).collect();
     let mut bars: Vec<Bar> = p
@@ -1252,6 +1255,7 @@ fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
             kinds,
             bars,
             stops,
+            narrow,
         },
         &format!("pour-{id}"),
         &format!(

@@ -35,7 +35,9 @@ fn report_of(
         letterhead: None,
     };
     let date = view.job.iso_date.clone();
-    write("report.typ", &view, photos, date.as_deref(), &setting).unwrap_or_else(|e| panic!("{e}"))
+    write("report.typ", &view, photos, date.as_deref(), &setting)
+        .unwrap_or_else(|e| panic!("{e}"))
+        .bytes
 }
 
 fn count(pdf: &[u8], part: &str) -> usize {
@@ -242,14 +244,16 @@ fn a_broken_template_is_told_with_file_line_and_hint() {
             phrases: &phrases,
             letterhead: None,
         };
-        write("report.typ", &view, &photos, None, &setting).map_err(|e| e.to_string())
+        write("report.typ", &view, &photos, None, &setting)
+            .map(|written| written.bytes)
+            .map_err(|e| e.to_string())
     };
     for (text, parts) in [
         (
             "#import \"base.typ\": *\nfine\n#v.nothing_like_it",
             &[
                 "report.typ`",
-                "line 3, column 2",
+                "line 3, column 4",
                 "nothing_like_it",
                 "hint:",
             ][..],

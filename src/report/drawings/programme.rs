@@ -19,7 +19,7 @@ pub struct Bar {
 }
 
 const WIDTH: f64 = 720.0;
-const LEFT: f64 = 250.0;
+const LEFT: f64 = 300.0;
 const RIGHT: f64 = 16.0;
 const ROW: f64 = 22.0;
 const TOP: f64 = 30.0;

@@ -103,12 +103,13 @@ impl<'a> Builder<'a> {
             }
         }
         let profile = self.profile();
+        let drawn = profile.is_some();
         MeansView {
             profile,
             areas,
             things,
             slab,
-            scales: self.scales(),
+            scales: self.scales(drawn),
             words: self.words.take_fresh(),
         }
     }
@@ -190,7 +191,8 @@ impl<'a> Builder<'a> {
         }
     }
 
-    pub(super) fn scales(&self) -> Vec<Scale> {
+    /// `drawn`: whether the plain scale has a drawing of its own.
+    pub(super) fn scales(&self, drawn: bool) -> Vec<Scale> {
         let a = self.s.assessment;
         // Table -> (a grade of it, class word -> who has it).
         let mut tables: Vec<(&Grade, BTreeMap<&str, Vec<String>>)> = Vec::new();
@@ -198,6 +200,7 @@ impl<'a> Builder<'a> {
             if grade.scale.is_empty()
                 || is_flag(grade)
                 || !(for_owner(grade) || grade.fact == SEVERITY)
+                || (drawn && grade.fact == SEVERITY)
             {
                 return;
             }

@@ -624,8 +624,11 @@ pub struct TrailEntry {
     pub safety: bool,
     /// Numbers of its sources.
     pub sources: String,
-    /// Numbers of the facts it read.
+    /// Numbers of the facts it read, as printed.
     pub reads: String,
+    /// The same as numbers.
+    #[serde(skip)]
+    pub read: Vec<usize>,
     /// Panels it spoke for, where it spoke for panels.
     pub with: Vec<String>,
 }

@@ -4,10 +4,12 @@
 use std::collections::HashMap;
 
 use super::phrases::{
-    capital, either, lower_first, names, runs, sentence, stage_name, verdict_words,
+    capital, defects_words, either, lower_first, names, ranking_key, runs, sentence, stage_name,
+    verdict_words,
 };
 use super::{TrailEntry, TrailFact, TrailGroup, TrailSource, TrailView};
 use crate::assessment::Assessment;
+use crate::assessment::DefectFinding;
 use crate::assessment::FactRead;
 use crate::assessment::Grade;
 use crate::assessment::Reason;
@@ -43,8 +45,7 @@ pub(super) fn trail(
                 &panel.verdict.reasons,
             );
         }
-        for defect in &area.defects {
-            let about = format!("defect {}", defect.number);
+        for (about, defect) in alike_together(&area.defects) {
             trail.grades(&about, &defect.grades);
             for cause in &defect.causes {
                 for sign in &cause.signs {
@@ -97,7 +98,38 @@ pub(super) fn trail(
             trail.add(&about, &format!("wait: {}", w.what), &w.reason);
         }
     }
+    for entry in trail.view.groups.iter_mut().flat_map(|g| &mut g.entries) {
+        entry.reads = spans(&entry.read);
+    }
     trail.view
+}
+
+/// Defects with what they are told of as: those for which the same rows spoke alike stand under one
+/// head, so that two hundred of a kind fill no book.
+fn alike_together(defects: &[DefectFinding]) -> Vec<(String, &DefectFinding)> {
+    let key = |defect: &DefectFinding| {
+        let mut key = ranking_key(defect);
+        for grade in &defect.grades {
+            let rows: Vec<&str> = grade.reasons.iter().map(|r| r.row.as_str()).collect();
+            key.push_str(&format!("|{} {:?} {rows:?}", grade.table, grade.classes));
+        }
+        for reason in &defect.reasons {
+            key.push_str(&format!("|{} {}", reason.row, reason.certain));
+        }
+        key
+    };
+    let mut numbers: HashMap<String, Vec<u32>> = HashMap::new();
+    let keyed: Vec<(String, &DefectFinding)> = defects.iter().map(|d| (key(d), d)).collect();
+    for (key, defect) in &keyed {
+        numbers.entry(key.clone()).or_default().push(defect.number);
+    }
+    keyed
+        .into_iter()
+        .map(|(key, defect)| {
+            let about = numbers.get(&key).map(|n| defects_words(n));
+            (about.unwrap_or_default(), defect)
+        })
+        .collect()
 }
 
 struct Trail<'a> {
@@ -158,7 +190,8 @@ impl<'a> Trail<'a> {
             certain: false,
             safety: reasons.iter().any(|r| r.safety),
             sources: spans(&sources),
-            reads: spans(&reads),
+            reads: String::new(),
+            read: reads,
             with: Vec::new(),
         };
         self.push(about, entry);
@@ -185,7 +218,8 @@ impl<'a> Trail<'a> {
             certain: reason.certain,
             safety: reason.safety,
             sources: self.source(reason).to_string(),
-            reads: spans(&reads),
+            reads: String::new(),
+            read: reads,
             with: Vec::new(),
         }
     }
@@ -193,13 +227,21 @@ impl<'a> Trail<'a> {
     /// A sign that speaks to several causes is one line with all its pushes.
     fn sign(&mut self, about: &str, result: &str, reason: &Reason) {
         let group = self.group(about);
+        let read: Vec<usize> = reason.read.iter().map(|f| self.fact(f)).collect();
         let key = (group, reason.row.clone(), String::new());
         if let Some(entry) = self.seen.get(&key).and_then(|at| {
             let group = self.view.groups.get_mut(group)?;
             group.entries.get_mut(*at)
         }) {
-            entry.result.push_str("; ");
-            entry.result.push_str(result);
+            entry.read.extend(read);
+            if !entry
+                .result
+                .split("; ")
+                .any(|told| told.eq_ignore_ascii_case(result))
+            {
+                entry.result.push_str("; ");
+                entry.result.push_str(result);
+            }
             return;
         }
         if let Some((_, at)) = self.add(about, result, reason) {
@@ -211,12 +253,14 @@ impl<'a> Trail<'a> {
     fn panel(&mut self, about: &str, panel: &str, result: &str, reasons: &[Reason]) {
         for reason in reasons {
             let group = self.group(about);
+            let read: Vec<usize> = reason.read.iter().map(|f| self.fact(f)).collect();
             let key = (group, reason.row.clone(), format!("panel {result}"));
             if let Some(entry) = self.seen.get(&key).and_then(|at| {
                 let group = self.view.groups.get_mut(group)?;
                 group.entries.get_mut(*at)
             }) {
                 entry.with.push(panel.to_owned());
+                entry.read.extend(read);
                 continue;
             }
             let mut entry = self.entry(result, reason);
@@ -244,7 +288,9 @@ impl<'a> Trail<'a> {
     fn push(&mut self, about: &str, entry: TrailEntry) -> Option<(usize, usize)> {
         let group = self.group(about);
         let key = (group, entry.row.clone(), entry.result.clone());
-        if self.seen.contains_key(&key) {
+        if let Some(at) = self.seen.get(&key) {
+            let there = self.view.groups.get_mut(group)?.entries.get_mut(*at)?;
+            there.read.extend(entry.read);
             return None;
         }
         let placed = self.place(group, entry)?;
@@ -327,4 +373,15 @@ fn spans(numbers: &[usize]) -> String {
         .filter_map(|n| u32::try_from(*n).ok())
         .collect();
     runs(&numbers).join(", ").replace(" to ", "–")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_drawn_together() {
+        assert_eq!(spans(&[9, 4, 5, 6, 1, 4]), "1, 4–6, 9");
+        assert_eq!(spans(&[]), "");
+    }
 }
