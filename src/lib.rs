@@ -6,6 +6,8 @@
 //! Beneath them stand [`source`] (files with places), [`units`] and [`facts`] (the vocabulary).
 
 pub mod assessment;
+#[path = "rules/builtin.rs"]
+mod builtin;
 pub mod cli;
 pub mod facts;
 pub mod method;

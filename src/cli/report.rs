@@ -54,8 +54,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&json);
     }
     if args.summary {
-        let view = view(&work, &[]);
-        return print_all(text::summary(&view, layout(screen, None)).as_bytes());
+        let brief = View::brief(sources(work, &[]));
+        return print_all(text::summary(&brief, layout(screen, None)).as_bytes());
     }
     let press = Press::new(&args.looks)?;
     let output = args.output.as_deref();
@@ -66,7 +66,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
-    let mut view = view(&work, &photos);
+    let sources = sources(work, &photos);
+    let mut view = View::build(sources);
     view.title = press.phrases().say("report_title", &[]);
     let paper = Paper {
         template: "report",
@@ -78,17 +79,17 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&bytes);
     }
     let written = named(places.as_deref());
-    print_all(text::summary(&view, layout(screen, written.as_deref())).as_bytes())
+    print_all(text::summary(&View::brief(sources), layout(screen, written.as_deref())).as_bytes())
 }
 
-fn view(work: &Work, photos: &[photos::Photo]) -> View {
-    View::build(Sources {
+fn sources<'a>(work: &'a Work, photos: &'a [photos::Photo]) -> Sources<'a> {
+    Sources {
         record: &work.loaded.record,
         assessment: &work.assessment,
         method: &work.method,
         photos,
         vocabulary: &work.pack.vocabulary,
-    })
+    }
 }
 
 fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {

@@ -186,18 +186,21 @@ fn yaml_files(folder: &Path, out: &mut Vec<PathBuf>) -> std::io::Result<()> {
 }
 
 impl Work {
-    /// From a record's file to the specified work.
+    /// From a record's file to the specified work. It lives as long as the program: a command reads
+    /// one or two records and ends, and taking them apart again would only cost time.
     ///
     /// # Errors
     /// The problems of the record or of the house rules, or what could not be read.
-    pub fn load(loading: &Loading) -> Result<Work, Stop> {
+    pub fn load(loading: &Loading) -> Result<&'static Work, Stop> {
         let pack = rules(loading.house_rules.as_deref())?;
         let file = read_text(&loading.record)?;
         let folder = loading.folder();
         let (loaded, problems) =
             record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
         match loaded {
-            Some(loaded) => Ok(Work::of(loaded, folder, pack, problems)),
+            Some(loaded) => Ok(Box::leak(Box::new(Work::of(
+                loaded, folder, pack, problems,
+            )))),
             None => Err(Stop::Problems(problems)),
         }
     }

@@ -20,7 +20,7 @@ use crate::source::Place;
 use crate::units::Kind;
 
 /// Index of a fact in its [`Vocabulary`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct FactId(pub u16);
 
 /// What a fact is about. A fact of an outer scope is known in every scope inside it.
@@ -131,7 +131,7 @@ pub struct Thing {
 }
 
 /// What values a fact takes.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum FactKind {
     /// A number with a unit of this kind.
     Quantity(Kind),
@@ -145,7 +145,7 @@ pub enum FactKind {
 }
 
 /// A named value of a choice.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ChoiceValue {
     /// Word used in records and tables.
     pub id: String,
@@ -154,7 +154,7 @@ pub struct ChoiceValue {
 }
 
 /// Where a fact comes from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Comes {
     /// Written by the inspector under `signs` at the fact's scope.
     Asked,
@@ -184,7 +184,7 @@ pub enum Gather {
 }
 
 /// A value taken when the record is silent.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Silent {
     /// The value.
     pub value: Value,
@@ -195,7 +195,7 @@ pub struct Silent {
 }
 
 /// One fact that can be known about a slab.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Fact {
     /// Word used in records and tables.
     pub id: String,
@@ -232,7 +232,7 @@ pub struct Fact {
 }
 
 /// A figure of the trade: one number, once, with its source.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// Word used in code and tables.
     pub id: String,
@@ -290,7 +290,7 @@ impl Provenance {
 }
 
 /// A trade word and its plain meaning.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Term {
     /// The word.
     pub term: String,
@@ -299,7 +299,7 @@ pub struct Term {
 }
 
 /// All facts, figures and words of a pack.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Vocabulary {
     facts: Vec<Fact>,
     by_id: HashMap<String, FactId>,

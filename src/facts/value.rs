@@ -1,9 +1,13 @@
 //! What is known of a fact: nothing, a range, or a set of possibilities.
 
+use serde::{Deserialize, Serialize};
+
 use crate::units::Interval;
 
 /// A set of up to 128 numbered possibilities.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, PartialOrd, Ord)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Default, PartialOrd, Ord, Serialize, Deserialize,
+)]
 pub struct Bits(pub u128);
 
 impl Bits {
@@ -93,7 +97,7 @@ impl Bits {
 }
 
 /// What is known of a fact.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Value {
     /// Nothing.
     Unknown,

@@ -27,4 +27,4 @@ pub use handbook::{Handbook, contents, handbook};
 pub use page::{Pages, ReportError, html};
 pub use plan_view::PlanView;
 pub use proposal::Proposal;
-pub use view::{Sources, View};
+pub use view::{Brief, Sources, View};

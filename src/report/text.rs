@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use anstyle::{AnsiColor, Style};
 
-use super::view::View;
+use super::view::Brief;
 use super::words::Rich;
 
 /// How the summary is laid out.
@@ -31,7 +31,7 @@ impl Default for Layout<'_> {
 }
 
 /// Writes the summary, ending with a line break.
-pub fn summary(view: &View, layout: Layout<'_>) -> String {
+pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
     let width = layout.columns.clamp(32, 80);
     let paint = Paint {
         colour: layout.colour,
@@ -135,18 +135,10 @@ pub fn summary(view: &View, layout: Layout<'_>) -> String {
         }
     }
 
-    let broken: Vec<&str> = view
-        .saw
-        .photos
-        .iter()
-        .filter(|p| p.trouble.is_some())
-        .map(|p| p.caption.as_str())
-        .collect();
-    if !broken.is_empty() {
+    if view.broken_photos > 0 {
         let text = format!(
             "{} of {} photos can't be shown; the report says which.",
-            broken.len(),
-            view.saw.photos.len()
+            view.broken_photos, view.photos
         );
         let _ = writeln!(out);
         for line in wrap(&text, width.saturating_sub(2)) {

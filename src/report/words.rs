@@ -1,6 +1,8 @@
 //! Trade words in running text: each is linked to its meaning where it is first used, and the
 //! words first used in a section are explained there.
 
+use std::collections::HashMap;
+
 use serde::Serialize;
 
 use crate::facts::Term;
@@ -39,8 +41,8 @@ struct Entry {
 #[derive(Debug)]
 pub struct Words {
     entries: Vec<Entry>,
-    /// Longest first, so that `bonding coat` wins over `coat`.
-    order: Vec<usize>,
+    /// Entries by the first word of their term.
+    by_first: HashMap<String, Vec<usize>>,
     fresh: Vec<usize>,
     said: Vec<String>,
 }
@@ -61,15 +63,16 @@ impl Words {
                 used: false,
             })
             .collect();
-        let mut order: Vec<usize> = (0..entries.len()).collect();
-        order.sort_by_key(|i| {
-            entries
-                .get(*i)
-                .map_or((0, 0), |e| (usize::MAX - e.lower.len(), *i))
-        });
+        let mut by_first: HashMap<String, Vec<usize>> = HashMap::new();
+        for (i, entry) in entries.iter().enumerate() {
+            if let Some((a, b)) = tokens(&entry.lower).next() {
+                let first = entry.lower.get(a..b).unwrap_or_default();
+                by_first.entry(first.to_owned()).or_default().push(i);
+            }
+        }
         Words {
             entries,
-            order,
+            by_first,
             fresh: Vec::new(),
             said: Vec::new(),
         }
@@ -86,21 +89,51 @@ impl Words {
         let lower = text.to_ascii_lowercase();
         // (start, end, entry) of the first use of each word not used before.
         let mut hits: Vec<(usize, usize, usize)> = Vec::new();
-        for index in self.order.clone() {
-            let Some(entry) = self.entries.get_mut(index) else {
-                continue;
-            };
-            if entry.used {
-                continue;
-            }
-            let found = find_word(&lower, &entry.lower)
-                .filter(|(a, b)| hits.iter().all(|(c, d, _)| b <= c || a >= d));
-            if let Some((a, b)) = found {
-                entry.used = true;
-                self.fresh.push(index);
-                hits.push((a, b, index));
+        for (start, end) in tokens(&lower) {
+            let token = lower.get(start..end).unwrap_or_default();
+            let single = token.strip_suffix('s').unwrap_or(token);
+            let starts = [Some(token), (single != token).then_some(single)];
+            for &index in starts
+                .into_iter()
+                .flatten()
+                .filter_map(|t| self.by_first.get(t))
+                .flatten()
+            {
+                let Some(entry) = self.entries.get(index).filter(|e| !e.used) else {
+                    continue;
+                };
+                let seen = hits.iter().any(|(_, _, i)| *i == index);
+                let Some(end) = word_at(&lower, start, &entry.lower).filter(|_| !seen) else {
+                    continue;
+                };
+                let noun = || {
+                    !VERBS.contains(&entry.lower.as_str())
+                        || is_noun(
+                            lower.get(..start).unwrap_or(""),
+                            lower.get(end..).unwrap_or(""),
+                        )
+                };
+                if noun() {
+                    hits.push((start, end, index));
+                }
             }
         }
+        // The longest first, so that `bonding coat` wins over `coat`.
+        hits.sort_by_key(|(a, b, index)| {
+            let long = self.entries.get(*index).map_or(b - a, |e| e.lower.len());
+            (usize::MAX - long, *index)
+        });
+        let mut free: Vec<(usize, usize, usize)> = Vec::with_capacity(hits.len());
+        for (a, b, index) in hits {
+            if free.iter().all(|(c, d, _)| b <= *c || a >= *d) {
+                free.push((a, b, index));
+                if let Some(entry) = self.entries.get_mut(index) {
+                    entry.used = true;
+                    self.fresh.push(index);
+                }
+            }
+        }
+        let mut hits = free;
         hits.sort_unstable();
         let mut rich = Vec::with_capacity(hits.len() * 2 + 1);
         let mut from = 0;
@@ -170,31 +203,25 @@ fn is_noun(before: &str, after: &str) -> bool {
     BEFORE_NOUNS.contains(&last) || after.trim_start().starts_with("of ")
 }
 
-/// The word standing alone, also with a plural ending.
-fn find_word(text: &str, word: &str) -> Option<(usize, usize)> {
-    let part = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '-');
-    let mut from = 0;
-    while let Some(at) = text.get(from..)?.find(word) {
-        let start = from + at;
-        let mut end = start + word.len();
-        if text.get(end..).is_some_and(|rest| rest.starts_with('s')) {
-            end += 1;
-        }
-        let before = text.get(..start)?.chars().next_back();
-        let after = text.get(end..)?.chars().next();
-        let noun = || {
-            !VERBS.contains(&word)
-                || is_noun(
-                    text.get(..start).unwrap_or(""),
-                    text.get(end..).unwrap_or(""),
-                )
-        };
-        if !part(before) && !part(after) && noun() {
-            return Some((start, end));
-        }
-        from = start + text.get(start..)?.chars().next().map_or(1, char::len_utf8);
-    }
-    None
+fn is_part(c: char) -> bool {
+    c.is_alphanumeric() || c == '-'
+}
+
+/// The words of a text: runs of letters, digits and hyphens, by start and end.
+fn tokens(text: &str) -> impl Iterator<Item = (usize, usize)> {
+    let mut rest = text.char_indices().peekable();
+    std::iter::from_fn(move || {
+        let (start, _) = rest.find(|(_, c)| is_part(*c))?;
+        while rest.next_if(|(_, c)| is_part(*c)).is_some() {}
+        Some((start, rest.peek().map_or(text.len(), |(i, _)| *i)))
+    })
+}
+
+/// Where `word` ends if it stands alone at `start`, also with a plural ending.
+fn word_at(text: &str, start: usize, word: &str) -> Option<usize> {
+    let rest = text.get(start..)?.strip_prefix(word)?;
+    let rest = rest.strip_prefix('s').unwrap_or(rest);
+    (!rest.starts_with(is_part)).then_some(text.len() - rest.len())
 }
 
 fn push(rich: &mut Rich, text: Option<&str>, term: Option<String>) {

@@ -1,26 +1,27 @@
-//! The pack built into the program. Its YAML is parsed when the program is built, so that no
-//! start of the program pays for it; names, masks and order are compiled at start from the trees.
+//! The pack built into the program. It is read and compiled when the program is built (`build.rs`),
+//! so that no start of the program pays for it.
 
 use std::sync::Arc;
 
-use crate::source::{Node, Problems, SourceFile};
-
-use super::load::{PackFile, load};
-use super::model::Pack;
+use crate::rules::{Pack, PackFile};
+use crate::source::{Node, Problem, Problems, SourceFile};
 
 include!(concat!(env!("OUT_DIR"), "/rules.rs"));
 
-/// Files of the built-in pack, in path order.
+fn texts() -> impl Iterator<Item = SourceFile> {
+    TEXTS.iter().map(|(name, text)| SourceFile {
+        name: Arc::from(*name),
+        text: Arc::from(*text),
+    })
+}
+
+/// Files of the built-in pack, in path order, for laying a house pack over them and for checking.
 pub fn builtin_files() -> Vec<PackFile> {
     let trees: Vec<Node> = postcard::from_bytes(TREES).unwrap_or_default();
-    TEXTS
-        .iter()
+    texts()
         .zip(trees)
-        .map(|((name, text), root)| PackFile {
-            file: SourceFile {
-                name: Arc::from(*name),
-                text: Arc::from(*text),
-            },
+        .map(|(file, root)| PackFile {
+            file,
             root,
             house: false,
         })
@@ -30,8 +31,60 @@ pub fn builtin_files() -> Vec<PackFile> {
 /// The built-in pack.
 ///
 /// # Errors
-/// Its problems, should it not load; a test and the build check make sure that it does.
+/// Its stored form can't be read: the program file is damaged.
 pub fn builtin() -> Result<Pack, Problems> {
-    let mut problems = Problems::default();
-    load(&builtin_files(), &mut problems).ok_or(problems)
+    match postcard::from_bytes::<Pack>(PACK) {
+        Ok(mut pack) => {
+            pack.files = texts().collect();
+            Ok(pack)
+        }
+        Err(_) => {
+            let mut problems = Problems::default();
+            problems.push(
+                Problem::error(
+                    "built-in-pack",
+                    "the rules inside the program can't be read",
+                )
+                .hint("the program file is damaged: install it again"),
+            );
+            Err(problems)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::load;
+
+    #[test]
+    fn the_stored_pack_is_the_one_its_files_give() {
+        let mut problems = Problems::default();
+        let loaded = load(&builtin_files(), &mut problems).expect("the files load");
+        let stored = builtin().expect("the stored pack reads");
+        assert_eq!(stored.fingerprint, loaded.fingerprint);
+        assert_eq!(stored.files.len(), loaded.files.len());
+        // Every part, but for the maps of names, whose order in memory means nothing.
+        assert_eq!(
+            format!("{:?}", stored.tables),
+            format!("{:?}", loaded.tables)
+        );
+        assert_eq!(format!("{:?}", stored.cells), format!("{:?}", loaded.cells));
+        assert_eq!(
+            format!("{:?}", stored.causes),
+            format!("{:?}", loaded.causes)
+        );
+        assert_eq!(format!("{:?}", stored.order), format!("{:?}", loaded.order));
+        assert_eq!(
+            format!("{:?}", stored.makers),
+            format!("{:?}", loaded.makers)
+        );
+        let (a, b) = (&stored.vocabulary, &loaded.vocabulary);
+        assert!(a.facts().eq(b.facts()));
+        assert_eq!(a.figures(), b.figures());
+        assert_eq!(a.glossary, b.glossary);
+        for (id, fact) in b.facts() {
+            assert_eq!(a.find(&fact.id), Some(id));
+        }
+    }
 }

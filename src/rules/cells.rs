@@ -1,12 +1,14 @@
 //! Numbers as cells: all cut points of a fact over a pack divide its line, so that every condition
 //! is a set of cells and gaps and overlaps can be proved, not sampled.
 
+use serde::{Deserialize, Serialize};
+
 use crate::facts::{Bits, Fact, FactKind, Interval, Value};
 
 use super::condition::{Segment, Test};
 
 /// A border between two cells, just before or just after a number.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct Cut {
     at: f64,
     /// Whether the number itself belongs to the cell below the border.
@@ -24,7 +26,7 @@ impl Cut {
 }
 
 /// The cells of one fact. A choice has one cell a value.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Cells {
     cuts: Vec<Cut>,
     /// What an unknown value may be: cells inside the plausible range, or every value.

@@ -1,11 +1,13 @@
 //! Conditions of rows: DMN unary tests in the trade's units.
 
+use serde::{Deserialize, Serialize};
+
 use crate::facts::{Bits, Fact, FactKind, Interval};
 use crate::source::nearest;
 use crate::units::{Kind, NotationError};
 
 /// One piece of a number line.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Segment {
     /// Least number.
     pub lo: f64,
@@ -31,7 +33,7 @@ impl Segment {
 }
 
 /// What a condition asks of a fact, before numbers become cells.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Test {
     /// The number lies in one of these pieces; `negated` turns it round.
     Number {

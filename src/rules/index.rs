@@ -4,12 +4,14 @@
 //! the columns of its cells; the rows that must fire, of their intersection. One word holds 64
 //! rows, so a table costs one step an input instead of one a condition.
 
+use serde::{Deserialize, Serialize};
+
 use crate::facts::{Bits, FactId, FactKind, Vocabulary};
 
 use super::cells::Cells;
 
 /// The columns of a table.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct Index {
     /// Words a column.
     words: usize,
@@ -21,7 +23,7 @@ pub(super) struct Index {
 
 /// An input and where its columns start. After the columns of the cells come two for the whole
 /// domain, since unknown facts are common: its union and its intersection.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub(super) struct Input {
     /// Fact, by index.
     pub fact: u16,

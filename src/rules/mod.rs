@@ -5,7 +5,6 @@
 //! money or pages.
 
 mod board;
-mod builtin;
 mod cells;
 mod check;
 mod condition;
@@ -21,9 +20,9 @@ mod reach;
 mod run;
 mod words;
 
+pub use crate::builtin::*;
 pub use crate::facts::Thing;
 pub use board::Board;
-pub use builtin::{builtin, builtin_files};
 pub use cells::Cells;
 pub use condition::{ConditionError, Segment, Test};
 pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};

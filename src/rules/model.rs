@@ -1,8 +1,10 @@
 //! A compiled pack: tables whose conditions are sets of cells.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::ser::SerializeStruct;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::facts::{Bits, FactId, Interval, Scope, SourceNote, Value, Vocabulary};
 use crate::source::{Place, SourceFile};
@@ -13,7 +15,7 @@ use super::condition::Test;
 use super::index::Index;
 
 /// A compiled rule pack.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Pack {
     /// Facts, figures and words.
     pub vocabulary: Vocabulary,
@@ -27,7 +29,8 @@ pub struct Pack {
     pub order: Vec<Work>,
     /// What makes each fact, by fact id; none for facts that come from outside.
     pub makers: Vec<Option<Work>>,
-    /// Files of the pack.
+    /// Files of the pack. Not part of the stored form: the built-in pack's stand in the program.
+    #[serde(skip)]
     pub files: Vec<SourceFile>,
     /// Fingerprint of the files, hexadecimal.
     pub fingerprint: String,
@@ -45,7 +48,7 @@ pub struct Spot {
 }
 
 /// One piece of work of a run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Work {
     /// Run a table.
     Table(usize),
@@ -54,7 +57,7 @@ pub enum Work {
 }
 
 /// A change a house pack made to the built-in one.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct HouseChange {
     /// `added`, `replaced` or `switched off`.
     pub what: String,
@@ -67,7 +70,7 @@ pub struct HouseChange {
 }
 
 /// A cause of damage.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cause {
     /// Word used in tables.
     pub id: String,
@@ -82,7 +85,7 @@ pub struct Cause {
 }
 
 /// A decision table.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Table {
     /// Name.
     pub id: String,
@@ -116,7 +119,7 @@ pub struct Table {
 }
 
 /// What a table does with its rows.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub enum Body {
     /// One class on a scale.
     Grade {
@@ -134,7 +137,7 @@ pub enum Body {
 }
 
 /// DMN hit policies with a single result.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Hit {
     /// The first row that fires wins.
@@ -144,7 +147,7 @@ pub enum Hit {
 }
 
 /// A ranking of causes or candidates.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Rank {
     /// Whether it ranks causes (evidence) rather than candidates (choice).
     pub evidence: bool,
@@ -168,7 +171,7 @@ pub struct Rank {
 }
 
 /// Inputs that stand together in some row, and the rows they decide.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(super) struct Group {
     pub inputs: Vec<u16>,
     pub rows: Vec<u16>,
@@ -176,7 +179,7 @@ pub(super) struct Group {
 }
 
 /// A cause or a candidate.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Contestant {
     /// Word.
     pub id: String,
@@ -193,7 +196,7 @@ pub struct Contestant {
 }
 
 /// Log-odds before any sign.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Prior {
     /// Row name.
     pub id: String,
@@ -212,7 +215,7 @@ pub struct Prior {
 }
 
 /// A row.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Row {
     /// Name, unique in the pack, never used again.
     pub id: String,
@@ -239,7 +242,7 @@ pub struct Row {
 }
 
 /// What follows from a row.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Then {
     /// A class of the scale, by index.
     Class(usize),
@@ -255,7 +258,7 @@ pub enum Then {
 }
 
 /// A condition on a fact.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Condition {
     /// The fact.
     pub fact: FactId,
@@ -270,8 +273,7 @@ pub struct Condition {
 }
 
 /// A named number or text of a row or candidate.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(untagged)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Set {
     /// A quantity, in the kind's canonical unit.
     Quantity {
@@ -284,6 +286,54 @@ pub enum Set {
     },
     /// A text, as written.
     Text(String),
+}
+
+/// [`Set`] as it is stored with the built-in pack.
+#[derive(Serialize, Deserialize)]
+#[serde(rename = "Set")]
+enum StoredSet<'a> {
+    Quantity(Interval, Kind, Cow<'a, str>),
+    Text(Cow<'a, str>),
+}
+
+impl Serialize for Set {
+    /// For people and machines that read JSON the bare quantity or text; in the stored form,
+    /// which names nothing, with what it is.
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        if !to.is_human_readable() {
+            return match self {
+                Set::Quantity { value, kind, text } => {
+                    StoredSet::Quantity(*value, *kind, text.into())
+                }
+                Set::Text(text) => StoredSet::Text(text.into()),
+            }
+            .serialize(to);
+        }
+        match self {
+            Set::Quantity { value, kind, text } => {
+                let mut fields = to.serialize_struct("Set", 3)?;
+                fields.serialize_field("value", value)?;
+                fields.serialize_field("kind", kind)?;
+                fields.serialize_field("text", text)?;
+                fields.end()
+            }
+            Set::Text(text) => to.serialize_str(text),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Set {
+    /// Reads the stored form only.
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        Ok(match StoredSet::deserialize(from)? {
+            StoredSet::Quantity(value, kind, text) => Set::Quantity {
+                value,
+                kind,
+                text: text.into_owned(),
+            },
+            StoredSet::Text(text) => Set::Text(text.into_owned()),
+        })
+    }
 }
 
 impl Set {

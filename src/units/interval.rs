@@ -1,9 +1,9 @@
 //! Ranges of numbers.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A closed range of numbers. `lo == hi` for a single number; the ends may be infinite.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// Least.
     pub lo: f64,

@@ -5,7 +5,7 @@ use ringtrue::facts::{Interval, Provenance, Scope, Vocabulary};
 use ringtrue::method::*;
 use ringtrue::record::model::Record;
 use ringtrue::report::photos::Photo;
-use ringtrue::report::{Sources, View};
+use ringtrue::report::{Brief, Sources, View};
 use ringtrue::source::{Limits, Problems, SourceFile};
 
 pub const RECORD: &str = r#"
@@ -123,6 +123,16 @@ pub fn view(record: &Record, assessment: &Assessment, method: &Method, photos: &
         method,
         photos,
         vocabulary: &vocabulary,
+    })
+}
+
+pub fn brief(record: &Record, assessment: &Assessment) -> Brief {
+    View::brief(Sources {
+        record,
+        assessment,
+        method: &method(),
+        photos: &[],
+        vocabulary: &vocabulary(),
     })
 }
 

@@ -141,7 +141,8 @@ fn whatever_is_written_stays_text() {
         !page.contains("\"quoted\""),
         "quotes can't end an attribute"
     );
-    let text = summary(&view, Layout::default());
+    let brief = fixture::brief(&record, &assessment);
+    let text = summary(&brief, Layout::default());
     assert!(!text.contains('\u{202e}'), "no reversing of the terminal");
 }
 
@@ -206,7 +207,7 @@ fn the_owners_pages_are_plain() {
 
 #[test]
 fn the_terminal_summary_keeps_to_its_width() {
-    let view = view_with(&[]);
+    let view = fixture::brief(&fixture::record(), &fixture::assessment());
     for columns in [40, 80, 200] {
         let layout = Layout {
             columns,

@@ -2,7 +2,7 @@
 
 use super::phrases::{about_words, either, iso, long_date, sentence};
 use super::trail::trail;
-use super::{AssumedView, JobView, Sources, View};
+use super::{AssumedView, Brief, JobView, Sources, View};
 use crate::record::model::OneOrMore;
 use crate::report::words::Words;
 use crate::units::Measured;
@@ -16,16 +16,32 @@ pub(super) struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
+    fn job(&self) -> JobView {
+        let job = &self.s.record.job;
+        JobView {
+            client: job.client.clone(),
+            address: job.address.clone(),
+            date: long_date(&job.date, self.system),
+            iso_date: iso(&job.date).map(|d| d.to_string()),
+            inspector: job.inspector.clone(),
+            reference: job.reference.clone(),
+        }
+    }
+
+    pub(super) fn brief(mut self) -> Brief {
+        let photos = self.s.photos;
+        Brief {
+            job: self.job(),
+            verdict: self.verdict(),
+            uncertain: self.uncertain(),
+            photos: photos.len(),
+            broken_photos: photos.iter().filter(|p| p.picture.is_err()).count(),
+        }
+    }
+
     pub(super) fn build(mut self) -> View {
         let s = self.s;
-        let job = JobView {
-            client: s.record.job.client.clone(),
-            address: s.record.job.address.clone(),
-            date: long_date(&s.record.job.date, self.system),
-            iso_date: iso(&s.record.job.date).map(|d| d.to_string()),
-            inspector: s.record.job.inspector.clone(),
-            reference: s.record.job.reference.clone(),
-        };
+        let job = self.job();
         // In the order of the pages, so that first uses of words are found where they are read.
         let verdict = self.verdict();
         let saw = self.saw();

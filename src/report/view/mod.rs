@@ -665,4 +665,29 @@ impl View {
         }
         .build()
     }
+
+    /// Only what the terminal shows: no drawing, no trail.
+    pub fn brief(sources: Sources<'_>) -> Brief {
+        Builder {
+            s: sources,
+            system: sources.record.job.units,
+            words: Words::new(&[]),
+        }
+        .brief()
+    }
+}
+
+/// What the terminal shows of a report.
+#[derive(Debug, Clone)]
+pub struct Brief {
+    /// Who, where, when.
+    pub job: JobView,
+    /// The answer in one paragraph.
+    pub verdict: VerdictView,
+    /// What stays uncertain and what to measure next.
+    pub uncertain: UncertainView,
+    /// Photos of the report.
+    pub photos: usize,
+    /// Those of them that can't be shown.
+    pub broken_photos: usize,
 }
