@@ -24,6 +24,8 @@ const PIXELS: u64 = 50_000_000;
 /// Memory that all photos unfolded at one time may take together, bytes: one of the greatest, or
 /// four of a phone.
 const MEMORY: u64 = 152 << 20;
+/// From this size on a file is read and unfolded alone, bytes.
+const LARGE_FILE: u64 = 6 << 20;
 /// Bytes of coefficients that a progressive JPEG keeps for each byte of the picture.
 const PROGRESSIVE: u64 = 2;
 /// Most photos unfolded at one time.
@@ -226,6 +228,9 @@ impl Drop for Share {
 /// Whether a JPEG comes in passes over the whole picture, by its start-of-frame marker (ITU-T T.81,
 /// table B.1): such a one is kept whole as coefficients while it is decoded.
 fn is_progressive(jpeg: &[u8]) -> bool {
+    if !jpeg.starts_with(&[0xff, 0xd8]) {
+        return false;
+    }
     let mut at = 2;
     while let Some([0xff, marker, high, low]) = jpeg.get(at..at + 4) {
         match marker {
@@ -265,8 +270,10 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
     if about.len() > FILE_BYTES {
         return Err(PhotoError::TooLarge);
     }
+    // The file itself and the decoder's copy of it weigh too: a large one goes alone.
+    let share = (about.len() > LARGE_FILE).then(|| BUDGET.take(MEMORY));
     let bytes = std::fs::read(&real).map_err(|_| PhotoError::Missing)?;
-    clean(&bytes)
+    clean_whole(bytes, share)
 }
 
 /// Decodes, turns upright, scales and encodes a picture anew.
@@ -274,6 +281,12 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
 /// # Errors
 /// When it is too large or no whole JPEG or PNG.
 pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
+    clean_whole(bytes.to_vec(), None)
+}
+
+/// The bytes go into the decoder, so that they are not held twice. `share` is memory taken already.
+fn clean_whole(bytes: Vec<u8>, share: Option<Share>) -> Result<Picture, PhotoError> {
+    let progressive = is_progressive(&bytes);
     let mut reader = ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
         .map_err(|_| PhotoError::Broken)?;
@@ -284,7 +297,6 @@ pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
     limits.max_image_width = Some(SIDE);
     limits.max_image_height = Some(SIDE);
     limits.max_alloc = Some(MEMORY);
-    let progressive = reader.format() == Some(ImageFormat::Jpeg) && is_progressive(bytes);
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(|e| kind(&e))?;
     let (w, h) = decoder.dimensions();
@@ -301,7 +313,7 @@ pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
     if unfolded > MEMORY {
         return Err(PhotoError::TooLarge);
     }
-    let share = BUDGET.take(unfolded);
+    let share = share.unwrap_or_else(|| BUDGET.take(unfolded));
     let upright = decoder.orientation().map_err(|e| kind(&e))?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| kind(&e))?;
     if w.max(h) > SHOWN {
