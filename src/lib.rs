@@ -8,11 +8,15 @@
 pub mod assessment;
 #[path = "rules/builtin.rs"]
 mod builtin;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod facts;
+pub mod field;
 pub mod method;
+#[cfg(feature = "pages")]
 pub mod plan;
 pub mod record;
+#[cfg(feature = "pages")]
 pub mod report;
 pub mod rules;
 pub mod source;

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 /// Every module of the library, earliest first. A module may use those before it.
-const ORDER: [&str; 11] = [
+const ORDER: [&str; 12] = [
     "source",
     "units",
     "facts",
@@ -13,6 +13,7 @@ const ORDER: [&str; 11] = [
     "rules",
     "assessment",
     "method",
+    "field",
     "plan",
     "report",
     "cli",

@@ -805,6 +805,30 @@ fn a_crack_is_spoken_of_as_it_is_treated() {
     assert!(net.method.care.iter().all(|r| r.row != "care-watch-cracks"));
 }
 
+/// Nothing is sawn or chipped in a stressed slab before its tendons are found.
+#[test]
+fn tendons_are_found_before_anything_is_cut() {
+    for (from, to, row) in [
+        (
+            "reinforcement: mesh",
+            "reinforcement: post_tensioned",
+            "do-find-tendons",
+        ),
+        (
+            "  reinforcement: mesh\n",
+            "  reinforcement: mesh\n  signs: {tendon_signs: yes}\n",
+            "do-find-tendons-signs",
+        ),
+    ] {
+        let work = changed("workshop-joints", from, to);
+        let a = area(&work, "A");
+        assert_eq!(a.steps[0].reason.row, row);
+        assert!(a.steps[0].reason.safety);
+        in_order(a, &[row, "patch-outline"]);
+        assert!(!has(a, "do-hammer"), "no breaker in a stressed slab");
+    }
+}
+
 /// What only may be so is not told as a fact.
 #[test]
 fn what_may_be_is_not_told_as_a_fact() {

@@ -87,6 +87,20 @@ pub fn assess(
     pack: &Pack,
     ran: &Ran,
 ) -> Assessment {
+    Assessment {
+        questions: open::questions(record, pack, survey, ran),
+        ..judge(record, node, survey, pack, ran)
+    }
+}
+
+/// The assessment without what to measure next, which takes most of the time.
+pub fn judge(
+    record: &Record,
+    node: Option<&Node>,
+    survey: &Survey,
+    pack: &Pack,
+    ran: &Ran,
+) -> Assessment {
     let words = Describer {
         pack,
         survey,
@@ -162,7 +176,7 @@ pub fn assess(
         referrals: a.listed("referral"),
         cautions: a.listed("caution"),
         assumed: assumed(&a.words),
-        questions: open::questions(record, pack, survey, ran),
+        questions: Vec::new(),
         made_with: MadeWith {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules: pack.fingerprint.clone(),

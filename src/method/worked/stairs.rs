@@ -10,6 +10,8 @@ use super::{Said, Sources, listed, mark_near};
 
 /// Change of a riser that is worth saying, mm.
 const CHANGED_MM: f64 = 0.5;
+/// Less than this below a limit, mm, is no room left: a layer is not spread truer.
+const NOTHING_LEFT_MM: f64 = 1.0;
 
 impl Specifier<'_> {
     /// Adds to every area whose level changes what becomes of the stairs that start or end on it.
@@ -93,7 +95,7 @@ impl Specifier<'_> {
             let (is, most) = (write(check.after_mm), write(check.limit_mm));
             if !check.kept_after {
                 crew += &format!(" Highest less lowest is {is}, more than the {most} allowed.");
-            } else if check.limit_mm - check.after_mm < 1.0 {
+            } else if check.limit_mm - check.after_mm < NOTHING_LEFT_MM {
                 crew += &format!(
                     " Highest less lowest is {is}: all that is allowed, so not a hair thicker."
                 );

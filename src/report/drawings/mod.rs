@@ -17,5 +17,6 @@ pub mod programme;
 pub mod stair;
 mod svg;
 pub mod timeline;
+pub mod tornado;
 
 pub use svg::{Letter, escape};

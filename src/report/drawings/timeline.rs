@@ -135,6 +135,10 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
     };
     let mut low = bottom + 14.0;
     for (i, kind) in t.kinds.iter().enumerate() {
+        // What nobody does needs no key.
+        if !t.bars.iter().any(|b| b.kind == i) {
+            continue;
+        }
         let (at, y) = place(kind);
         low = y;
         let hatch = hatches
