@@ -6,7 +6,7 @@ use serde_json::json;
 
 use crate::record;
 use crate::report::photos;
-use crate::source::{Problems, Severity};
+use crate::source::{Problem, Problems, Severity};
 
 use super::work::{last_day, read_text, rules};
 use super::{Loading, Screen, print_all};
@@ -20,8 +20,8 @@ Examples:
   ringtrue check job.yaml --json      for machines
   cat job.yaml | ringtrue check -     from standard input; photos are looked for in this folder
 
-Exit codes: 0 nothing found, 1 something is wrong or missing, 2 the record could not be read. A
-warning, such as a photo that is not there, does not keep a report from being written.")]
+Exit codes: 0 nothing worse than an unusual value, 1 the record has errors or lacks a photo, 2 it
+could not be read. Without a photo the report is still written, and says so in its place.")]
 pub struct Args {
     #[command(flatten)]
     loading: Loading,
@@ -80,7 +80,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         rendered(&problems, screen) + &summary
     };
     print_all(text.as_bytes())?;
-    Ok(if loaded.is_some() && problems.is_empty() {
+    // An unusual value is a remark; a photo that a report will lack is something to mend.
+    let lacking = |p: &Problem| p.code == "missing-file" || p.code.starts_with("photo-");
+    Ok(if loaded.is_some() && !problems.iter().any(lacking) {
         ExitCode::SUCCESS
     } else {
         ExitCode::from(1)

@@ -136,9 +136,13 @@ pub fn load(folder: &Path, record: &Record, problems: &mut Problems) -> Vec<Phot
         })
         .collect();
     // Decoding is the slow part: each thread takes the next photo.
+    // Large files are read one after another by one thread: each thread keeps what it freed.
+    let large = photos.iter().any(|p| {
+        std::fs::metadata(folder.join(&p.file)).is_ok_and(|about| about.len() > LARGE_FILE)
+    });
     let threads = std::thread::available_parallelism()
         .map_or(1, std::num::NonZeroUsize::get)
-        .min(AT_ONCE)
+        .min(if large { 1 } else { AT_ONCE })
         .min(photos.len());
     {
         let queue = Mutex::new(photos.iter_mut());
