@@ -4,6 +4,7 @@
 //! description in each, tones that survive greyscale, hatches and numbers besides any colour.
 //! Knows nothing of pages.
 
+pub mod cost;
 pub mod evidence;
 pub mod graph;
 pub mod ground;
@@ -11,6 +12,8 @@ mod hatch;
 pub mod labels;
 pub mod layers;
 pub mod map;
+pub mod profile;
+pub mod programme;
 pub mod stair;
 mod svg;
 pub mod timeline;
