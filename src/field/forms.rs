@@ -444,7 +444,14 @@ fn field(
         .and_then(Value::as_str)
         .unwrap_or("");
     let inner = resolve(&core.schema, schema);
-    let mut field = Field::new(core, path, &name.replace('_', " "));
+    // A block within a block says whose field it is: `code` means nothing alone.
+    let label = match path.split('.').rev().nth(1) {
+        Some(block) if path.split('.').count() > 2 && key.is_empty() => {
+            format!("{}, {}", block.replace('_', " "), name.replace('_', " "))
+        }
+        _ => name.replace('_', " "),
+    };
+    let mut field = Field::new(core, path, &label);
     let help = plain(described);
     if !help.is_empty() {
         field.set("ask", help);
