@@ -9,6 +9,7 @@ pub mod assessment;
 #[path = "rules/builtin.rs"]
 mod builtin;
 pub mod cli;
+pub mod drill;
 pub mod facts;
 pub mod method;
 pub mod plan;
@@ -18,3 +19,4 @@ pub mod rules;
 pub mod source;
 pub mod survey;
 pub mod units;
+pub mod walk;

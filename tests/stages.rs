@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 /// Every module of the library, earliest first. A module may use those before it.
-const ORDER: [&str; 11] = [
+const ORDER: [&str; 13] = [
     "source",
     "units",
     "facts",
@@ -15,6 +15,8 @@ const ORDER: [&str; 11] = [
     "method",
     "plan",
     "report",
+    "walk",
+    "drill",
     "cli",
 ];
 

@@ -7,6 +7,7 @@
 pub mod evidence;
 pub mod graph;
 pub mod ground;
+pub mod guide;
 mod hatch;
 pub mod labels;
 pub mod layers;
