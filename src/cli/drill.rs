@@ -480,7 +480,7 @@ fn way<R: BufRead, W: Write>(
     steps: &[Step],
     talk: &mut Talk<R, W>,
 ) -> std::io::Result<()> {
-    let minutes: f64 = steps.iter().map(|s| s.minutes).sum();
+    let minutes = steps.iter().map(|s| s.minutes).fold(0.0, |a, b| a + b);
     talk.bold("  ", &format!("{title}: {minutes} min"))?;
     if steps.is_empty() {
         return talk.line("    ", "no test");

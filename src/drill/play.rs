@@ -202,6 +202,10 @@ impl<'p> Play<'p> {
         if path.contains(".signs.") {
             return fact.comes == Comes::Asked;
         }
+        // What stands on a delivery ticket or in a laboratory's paper has to be asked for.
+        if path.starts_with("slab.mix.") {
+            return fact.scope == Scope::Slab;
+        }
         if path.contains(".tests.") {
             return fact.scope == Scope::Area;
         }
@@ -295,7 +299,7 @@ impl<'p> Play<'p> {
                     Scope::Area => {
                         ["area_surface", "panel_length", "fall"].contains(&fact.id.as_str())
                     }
-                    _ => !worked_out || fact.id == "age",
+                    _ => !worked_out || ["age", "deicers"].contains(&fact.id.as_str()),
                 };
                 let known = paths(&entry.origin)
                     .iter()
@@ -348,7 +352,7 @@ impl<'p> Play<'p> {
             .iter()
             .filter(|t| t.turn > 0)
             .map(|t| t.minutes)
-            .sum()
+            .fold(0.0, |a, b| a + b)
     }
 
     /// Does a test. `None` when there is no such test, or it is done already.

@@ -241,10 +241,20 @@ fn label(svg: &mut Svg, at: (f64, f64), to: (f64, f64), text: &str) {
 
 /// A ragged closed line round a middle.
 fn blob(dice: &mut Dice, cx: f64, cy: f64, rx: f64, ry: f64) -> Vec<(f64, f64)> {
+    ring(dice, (cx, cy), (rx, ry), (0.78, 1.08))
+}
+
+/// A closed line round a middle, between two shares of its radii.
+fn ring(
+    dice: &mut Dice,
+    (cx, cy): (f64, f64),
+    (rx, ry): (f64, f64),
+    (least, most): (f64, f64),
+) -> Vec<(f64, f64)> {
     (0..22)
         .map(|i| {
             let a = f64::from(i) / 22.0 * std::f64::consts::TAU;
-            let r = dice.between(0.78, 1.08);
+            let r = dice.between(least, most);
             (cx + rx * r * a.cos(), cy + ry * r * a.sin())
         })
         .collect()
@@ -392,23 +402,14 @@ fn delamination() -> String {
     let mut svg = Picture::Delamination.svg();
     plan(&mut svg);
     let mut dice = Dice(5);
-    let hollow = blob(&mut dice, 150.0, 82.0, 92.0, 44.0);
+    let hollow = ring(&mut dice, (160.0, 82.0), (112.0, 46.0), (0.9, 1.02));
     svg.path(&hollow, true, Paint::line(Tone::Alert, 1.8).dashed("6 4"));
     let gone = blob(&mut dice, 116.0, 84.0, 34.0, 18.0);
     svg.path(&gone, true, Paint::fill(Tone::Paper).edged(Tone::Ink, 1.3));
-    svg.text(160.0, 78.0, small(), "sounds hollow");
-    label(
-        &mut svg,
-        (252.0, PLAN.0 + 20.0),
-        (222.0, PLAN.0 + 40.0),
-        "chalk line",
-    );
-    label(
-        &mut svg,
-        (16.0, PLAN.0 + 18.0),
-        (100.0, PLAN.0 + 48.0),
-        "sheet gone",
-    );
+    svg.text(158.0, 80.0, small(), "sounds hollow");
+    let line = hollow.get(20).copied().unwrap_or((240.0, 60.0));
+    label(&mut svg, (268.0, PLAN.0 + 18.0), line, "chalk line");
+    label(&mut svg, (12.0, PLAN.0 + 20.0), (98.0, 80.0), "sheet gone");
     let d = CUT.0;
     let top = vec![
         (X, d),
@@ -505,11 +506,11 @@ fn popouts() -> String {
     svg.ellipse(248.0, d - 6.0, 6.0, 3.0, Paint::fill(Tone::Grey));
     label(
         &mut svg,
-        (16.0, d + 40.0),
-        (158.0, d + 27.0),
+        (16.0, d - 12.0),
+        (162.0, d + 25.0),
         "stone at the bottom",
     );
-    label(&mut svg, (108.0, d - 12.0), (160.0, d + 12.0), "cone");
+    label(&mut svg, (284.0, d - 12.0), (258.0, d - 14.0), "cone");
     Picture::Popouts.done(svg, HEIGHT)
 }
 
@@ -589,7 +590,7 @@ fn hammer(svg: &mut Svg, x: f64, y: f64) {
 fn sounding() -> String {
     let mut svg = Picture::Sounding.svg();
     plan(&mut svg);
-    let (cx, cy, rx, ry) = (206.0, 92.0, 66.0, 34.0);
+    let (cx, cy, rx, ry) = (206.0, 92.5, 66.0, 34.0);
     for r in 0..5 {
         for c in 0..13 {
             let (x, y) = (
@@ -617,10 +618,10 @@ fn sounding() -> String {
         }
     }
     let mut dice = Dice(23);
-    let chalk = blob(&mut dice, cx, cy, rx, ry * 0.98);
+    let chalk = ring(&mut dice, (cx, cy), (54.0, 25.0), (0.96, 1.03));
     svg.path(&chalk, true, Paint::line(Tone::Ink, 1.4).dashed("5 3"));
     let d = CUT.0;
-    svg.text(150.0, CUT.0 - 28.0, small(), "o rings     x dull");
+    svg.text(196.0, PLAN.0 - 8.0, small(), "o rings    x sounds dull");
     cut(
         &mut svg,
         &flat(),
@@ -641,22 +642,22 @@ fn sounding() -> String {
         true,
         Paint::fill(Tone::Ink),
     );
-    hammer(&mut svg, 60.0, d - 1.0);
+    hammer(&mut svg, 96.0, d - 1.0);
     hammer(&mut svg, 206.0, d - 1.0);
     for r in [9.0, 15.0] {
         svg.raw_path(
             &format!(
                 "M{} {}A{r} {r} 0 0 1 {} {}",
-                58.0 - r,
+                90.0 - r,
                 d - 2.0,
-                58.0 - r * 0.3,
+                90.0 - r * 0.3,
                 d - 2.0 - r * 0.95
             ),
             Paint::line(Tone::Ink, 1.0),
         );
     }
-    svg.text(16.0, d - 14.0, small(), "rings");
-    svg.text(168.0, d - 14.0, small(), "dull");
+    svg.text(34.0, d - 10.0, small(), "rings");
+    svg.text(164.0, d - 10.0, small(), "dull");
     Picture::Sounding.done(svg, HEIGHT)
 }
 
