@@ -6,8 +6,8 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
-/// The very modules that read a pack in the program.
-#[allow(dead_code, unused_imports)]
+/// The very modules that read a pack in the program. The lints look at them there.
+#[allow(dead_code, unused_imports, clippy::all)]
 #[path = "src"]
 mod library {
     #[path = "facts/mod.rs"]

@@ -8,15 +8,21 @@
 pub mod assessment;
 #[path = "rules/builtin.rs"]
 mod builtin;
+#[cfg(feature = "cli")]
 pub mod cli;
+#[cfg(feature = "cli")]
 pub mod drill;
 pub mod facts;
+pub mod field;
 pub mod method;
+#[cfg(feature = "pages")]
 pub mod plan;
 pub mod record;
+#[cfg(feature = "pages")]
 pub mod report;
 pub mod rules;
 pub mod source;
 pub mod survey;
 pub mod units;
+#[cfg(feature = "cli")]
 pub mod walk;

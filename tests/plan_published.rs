@@ -1090,6 +1090,14 @@ fn repair_against_replacement() {
     );
 }
 
+/// Upkeep within a life, by the factors of the same table: 1000 now, 100 in years 4 and 8 of 10 at
+/// 3 %. 1000 + 88.85 + 78.94 = 1167.79 (P/F .8885 and .7894), by A/P .11723 it is 136.90 a year.
+#[test]
+fn recurring_costs_by_the_three_per_cent_table() {
+    let a = ringtrue::plan::money::annual_cost(1000.0, 10.0, &[(4.0, 100.0)], 0.03).unwrap();
+    near(a, 1167.79 * 0.11723, 0.02, "recurring costs");
+}
+
 #[test]
 fn triangular_and_pert_sums_differ() {
     // computed: 20/30/55.

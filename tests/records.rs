@@ -27,6 +27,7 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         comes,
         kinds: kinds.iter().map(|k| (*k).to_owned()).collect(),
         silent: None,
+        read_by: vec![],
         none: None,
         file: 0,
         place: Place::default(),

@@ -21,8 +21,8 @@ facts:
   worst: {scope: area, name: worst scaling, values_of: grade, comes: gathered, gathered: {from: grade, by: worst}, none: none}
   attack: {scope: site, name: salt and frost together, kind: flag, comes: made}
   shelter: {scope: site, name: neither salt nor frost, kind: flag, comes: made}
-  verdict: {scope: area, name: verdict, kind: choice, values: {leave: leave it alone, seal: clean and seal, overlay: overlay it, replace: replace it}, ordered: yes, comes: made}
-  system: {scope: area, name: overlay system, kind: choice, values: {thin: a thin overlay, thick: a thick overlay, none: none}, comes: made}
+  verdict: {scope: area, name: verdict, kind: choice, values: {leave: leave it alone, seal: clean and seal, overlay: overlay it, replace: replace it}, ordered: yes, comes: made, read_by: [assessment]}
+  system: {scope: area, name: overlay system, kind: choice, values: {thin: a thin overlay, thick: a thick overlay, none: none}, comes: made, read_by: [assessment]}
   cause: {scope: area, name: cause, kind: choice, values: [low_air, salt_attack], comes: made}
 causes:
   low_air: {name: too little air, plain: P., at_work: in frost, stops_by: drying}
@@ -477,4 +477,43 @@ fn waiting_counts_and_nothing_is_asked_once_the_answer_is_firm() {
     assert!((questions[0].per_minute - 1.0 / (20.0 + 300.0)).abs() < 1e-9);
     c.number(AREA, "air", 0.02);
     assert!(ask(&c.pack, &c.board, &asking).is_empty());
+}
+
+#[test]
+fn answers_count_by_how_likely_the_evidence_makes_them() {
+    // Shallow, with enough air; nobody knows about salt.
+    let mut c = Case::known();
+    c.number(DEFECT, "depth", 4.0);
+    let salt = c.spot(SITE, "salt");
+    c.board.forget(&c.pack, SITE, salt.fact);
+    let targets = [c.spot(AREA, "verdict")];
+    let questions = ask(&c.pack, &c.board, &Asking::new(&c.pack, &targets));
+    let [q] = &questions[..] else {
+        panic!("{questions:?}")
+    };
+    assert!(q.fact == "salt" && q.weighed);
+    // Scores without salt: low_air -2 (enough air), salt_attack 0, so shares of 0.1192 and 0.8808.
+    // With salt_attack, salt is as e^1 to e^-1: 0.8808. Low air says nothing of salt: 0.5.
+    // Salt: 0.1192 * 0.5 + 0.8808 * 0.8808 = 0.8354.
+    let e = std::f64::consts::E;
+    let share = 1.0 / (1.0 + e.powi(-2));
+    let likely = (1.0 - share) * 0.5 + share * share;
+    assert!((likely - 0.8354).abs() < 5e-5);
+    let [no, yes] = &q.answers[..] else {
+        panic!("{q:?}")
+    };
+    assert!((yes.likely - likely).abs() < 1e-12 && (no.likely - (1.0 - likely)).abs() < 1e-12);
+    // Either answer decides between `seal` and `leave`.
+    assert!((q.settles - 1.0).abs() < 1e-12);
+
+    // The verdict of a deep defect is `overlay` whatever the salt, unless half is hollow: with hollow
+    // open there is something to ask, and it is not salt, though salt would settle the attack.
+    let mut c = Case::known();
+    let hollow = c.spot(AREA, "hollow");
+    c.board.forget(&c.pack, AREA, hollow.fact);
+    c.board.forget(&c.pack, SITE, salt.fact);
+    let questions = ask(&c.pack, &c.board, &Asking::new(&c.pack, &targets));
+    let facts: Vec<&str> = questions.iter().map(|q| q.fact.as_str()).collect();
+    assert_eq!(facts, ["hollow"]);
+    assert!(!questions[0].weighed);
 }

@@ -10,7 +10,9 @@ use std::fmt::Write as _;
 
 use proptest::prelude::*;
 use ringtrue::facts::{Bits, Interval, Scope, Value};
-use ringtrue::rules::{Board, Body, Pack, PackFile, Spot, Thing, Trail, exact, load, run};
+use ringtrue::rules::{
+    Asking, Board, Body, Pack, PackFile, Spot, Thing, Trail, ask, exact, load, run,
+};
 use ringtrue::source::{Problems, SourceFile};
 
 // ------------------------------------------------------------------------------- what is written
@@ -1285,6 +1287,53 @@ fn check(tape: &[u32]) -> Result<(), TestCaseError> {
         if hasty.exact {
             prop_assert_eq!(&hasty_set, &true_set);
         }
+    }
+
+    // What is asked for a target is what can still change it, no more and no less: some two
+    // completions that differ in that fact alone give the target different values.
+    let Some(&(thing, f)) = spots.iter().rfind(|(_, f)| !f.values.is_empty()) else {
+        return Ok(());
+    };
+    let key = (thing, f.id.clone());
+    let mut outcomes: BTreeMap<(usize, String), BTreeMap<String, BTreeSet<String>>> =
+        BTreeMap::new();
+    for completion in &all {
+        let mut naive = completion.clone();
+        reference.run(&mut naive);
+        let outcome = format!("{:?}", naive[&key]);
+        for (entry, possible) in &known {
+            if possible.len() > 1 {
+                let mut others = completion.clone();
+                others.remove(entry);
+                outcomes
+                    .entry(entry.clone())
+                    .or_default()
+                    .entry(format!("{others:?}"))
+                    .or_default()
+                    .insert(outcome.clone());
+            }
+        }
+    }
+    let wanted: BTreeSet<(usize, String)> = outcomes
+        .into_iter()
+        .filter(|(_, by_others)| by_others.values().any(|set| set.len() > 1))
+        .map(|(entry, _)| entry)
+        .collect();
+    let target = spot(thing, f);
+    let targets = [target];
+    let asking = Asking {
+        runs: 100_000,
+        ..Asking::new(&pack, &targets)
+    };
+    let questions = ask(&pack, &complete, &asking);
+    let asked: BTreeSet<(usize, String)> = questions
+        .iter()
+        .map(|q| (q.spot.thing, q.fact.clone()))
+        .collect();
+    prop_assert_eq!(asked, wanted, "asked for `{}` of thing {}", f.id, thing);
+    for q in &questions {
+        let sum: f64 = q.answers.iter().map(|a| a.likely).sum();
+        prop_assert!((sum - 1.0).abs() < 1e-9, "{}: {}", q.fact, sum);
     }
     Ok(())
 }

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 /// Every module of the library, earliest first. A module may use those before it.
-const ORDER: [&str; 13] = [
+const ORDER: [&str; 14] = [
     "source",
     "units",
     "facts",
@@ -13,6 +13,7 @@ const ORDER: [&str; 13] = [
     "rules",
     "assessment",
     "method",
+    "field",
     "plan",
     "report",
     "walk",

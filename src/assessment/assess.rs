@@ -87,6 +87,20 @@ pub fn assess(
     pack: &Pack,
     ran: &Ran,
 ) -> Assessment {
+    Assessment {
+        questions: open::questions(record, pack, survey, ran),
+        ..judge(record, node, survey, pack, ran)
+    }
+}
+
+/// The assessment without what to measure next, which takes most of the time.
+pub fn judge(
+    record: &Record,
+    node: Option<&Node>,
+    survey: &Survey,
+    pack: &Pack,
+    ran: &Ran,
+) -> Assessment {
     let words = Describer {
         pack,
         survey,
@@ -103,10 +117,10 @@ pub fn assess(
         .areas
         .iter()
         .zip(&survey.areas)
-        .map(|(area, things)| AreaFinding {
+        .map(|(area, things)| (area, things, a.verdict(things.thing, "verdict")))
+        .map(|(area, things, verdict)| AreaFinding {
             id: area.id.clone(),
             name: area.name.clone(),
-            verdict: a.verdict(things.thing, "verdict"),
             grades: a.grades(things.thing, &["verdict"]),
             defects: area
                 .defects
@@ -119,9 +133,18 @@ pub fn assess(
                 .iter()
                 .map(|(name, t)| PanelFinding {
                     id: name.clone(),
-                    verdict: a.verdict(*t, "panel_verdict"),
+                    // A panel goes with its area where that is treated as one.
+                    verdict: a.verdict(
+                        *t,
+                        if verdict.firm {
+                            "panel_work"
+                        } else {
+                            "panel_verdict"
+                        },
+                    ),
                 })
                 .collect(),
+            verdict,
         })
         .collect();
     let verdict = a.verdict(survey.slab, "slab_verdict");
@@ -153,7 +176,7 @@ pub fn assess(
         referrals: a.listed("referral"),
         cautions: a.listed("caution"),
         assumed: assumed(&a.words),
-        questions: open::questions(record, pack, survey, ran),
+        questions: Vec::new(),
         made_with: MadeWith {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules: pack.fingerprint.clone(),
@@ -300,11 +323,17 @@ impl<'a> Assessor<'a> {
     /// Rows of collect tables whose name begins with a word, for every thing, certain ones first.
     fn listed(&self, prefix: &str) -> Vec<Reason> {
         let mut out: Vec<Reason> = Vec::new();
+        // Cautions follow the work that is specified: while it is open whether a table of them
+        // applies at all, its rows say nothing.
+        let sure = prefix == "caution";
         for visit in self.trail.visits() {
             let Some(table) = self.pack().tables.get(visit.table as usize) else {
                 continue;
             };
-            if matches!(table.body, Body::Collect) && table.id.starts_with(prefix) {
+            if matches!(table.body, Body::Collect)
+                && table.id.starts_with(prefix)
+                && (visit.applied || !sure)
+            {
                 out.extend(self.reasons(table, visit));
             }
         }

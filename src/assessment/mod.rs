@@ -7,6 +7,7 @@ mod describe;
 mod model;
 mod open;
 
-pub use assess::{Ran, assess, board, made, run_decided, run_rules};
+pub use assess::{Ran, assess, board, judge, made, run_decided, run_rules};
 pub use describe::{Describer, quantity};
 pub use model::*;
+pub use open::questions;

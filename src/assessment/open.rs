@@ -131,7 +131,7 @@ fn places(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Quest
 
 /// What to measure next for the verdicts of slab and areas that are open, the most settled per
 /// minute first.
-pub(super) fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Question> {
+pub fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Question> {
     let targets: Vec<Spot> = verdicts(pack, survey)
         .into_iter()
         .filter(|s| pack.vocabulary.fact(s.fact).id != "panel_verdict")

@@ -5,11 +5,11 @@ use std::io::{BufRead, Write as _};
 use std::process::ExitCode;
 
 use crate::assessment::board;
-use crate::facts::Comes;
+use crate::facts::{Bits, Comes};
 use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
 use crate::units::System;
 
-use super::spots::{cells_of, value_of};
+use super::spots::{Answers, cells_of, value_of};
 use super::{Loading, Screen, Work, print_all};
 
 /// Runs spent on the exact set of one open verdict.
@@ -52,10 +52,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let given = board(&work.pack, &work.survey);
     if args.interview {
-        return interview(&work, given);
+        return interview(work, given);
     }
-    let targets = open_verdicts(&work, &given);
-    let questions = questions(&work, &given, &targets, &[]);
+    let targets = open_verdicts(work, &given);
+    let questions = questions(work, &given, &targets, &[], &[]);
     if args.json {
         return print_all((serde_json::to_string_pretty(&questions)? + "\n").as_bytes());
     }
@@ -97,7 +97,13 @@ fn open_verdicts(work: &Work, board: &Board) -> Vec<Spot> {
         .collect()
 }
 
-fn questions(work: &Work, board: &Board, targets: &[Spot], skipped: &[Spot]) -> Vec<Question> {
+fn questions(
+    work: &Work,
+    board: &Board,
+    targets: &[Spot],
+    skipped: &[Spot],
+    answers: &[(Spot, Bits)],
+) -> Vec<Question> {
     let may_ask = |spot: Spot| {
         !skipped.contains(&spot)
             && matches!(
@@ -105,8 +111,11 @@ fn questions(work: &Work, board: &Board, targets: &[Spot], skipped: &[Spot]) -> 
                 Comes::Asked | Comes::Survey
             )
     };
+    let answer =
+        |board: &mut Board, spot: Spot, cells: Bits| work.answer(answers, board, spot, cells);
     let asking = Asking {
         may_ask: &may_ask,
+        answer: &answer,
         system: work.loaded.record.job.units,
         ..Asking::new(&work.pack, targets)
     };
@@ -143,7 +152,20 @@ fn tell(q: &Question, out: &mut String) {
             .iter()
             .map(|p| format!("{}: {}", p.about, p.text()))
             .collect();
-        let _ = writeln!(out, "   - {} -> {}", words.join(" or "), leads.join("; "));
+        let likely = if q.weighed {
+            format!(
+                " (likely by the signs: about {:.0} %)",
+                answer.likely * 100.0
+            )
+        } else {
+            String::new()
+        };
+        let _ = writeln!(
+            out,
+            "   - {}{likely} -> {}",
+            words.join(" or "),
+            leads.join("; ")
+        );
     }
 }
 
@@ -151,12 +173,13 @@ fn tell(q: &Question, out: &mut String) {
 fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
     let units = work.loaded.record.job.units;
     let mut skipped: Vec<Spot> = Vec::new();
+    let mut answers: Answers = Vec::new();
     let mut answered: Vec<(Spot, String)> = Vec::new();
     let mut input = std::io::stdin().lock();
     let mut out = std::io::stdout().lock();
     loop {
         let targets = open_verdicts(work, &board);
-        let questions = questions(work, &board, &targets, &skipped);
+        let questions = questions(work, &board, &targets, &skipped, &answers);
         let Some(q) = questions.first() else {
             writeln!(out, "{}", nothing_to_ask(&targets).trim_end())?;
             break;
@@ -204,7 +227,8 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
                 }
             },
         };
-        board.set_bits(q.spot.thing, q.spot.fact, cells);
+        answers.push((q.spot, cells));
+        board = work.board_with(&answers);
         answered.push((q.spot, text));
         writeln!(out)?;
     }

@@ -60,7 +60,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             vocabulary: &work.pack.vocabulary,
         })
     };
-    let (old_view, new_view) = (view(&old), view(&new));
+    let (old_view, new_view) = (view(old), view(new));
     let comparison = Comparison::build(
         Side {
             record: &old.loaded.record,

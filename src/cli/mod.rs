@@ -7,6 +7,7 @@ pub mod ask;
 pub mod check;
 pub mod compare;
 pub mod drill;
+pub mod field;
 pub mod guide;
 pub mod offer;
 pub mod output;
@@ -135,6 +136,8 @@ enum Command {
     Guide(guide::Args),
     /// Check, list, export, draw and print the rules themselves.
     Rules(rules::Args),
+    /// Write a page for the phone that takes down a record on site, with no network.
+    Field(field::Args),
     /// Write a commented record to fill in.
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
@@ -194,6 +197,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
         Command::Drill(args) => drill::run(&args, screen),
         Command::Guide(args) => guide::run(&args, screen),
         Command::Rules(args) => rules::run(&args, screen),
+        Command::Field(args) => field::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
         Command::Plan(args) => plan::run(&args, screen),

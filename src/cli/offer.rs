@@ -54,7 +54,7 @@ pub fn run(args: &Args, kind: Kind, screen: Screen) -> anyhow::Result<ExitCode> 
         vocabulary: &work.pack.vocabulary,
     };
     let view = View::build(sources);
-    let plan = plan(&work, screen)?;
+    let plan = plan(work, screen)?;
     let units = work.loaded.record.job.units;
     match kind {
         Kind::Proposal => {

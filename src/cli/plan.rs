@@ -8,7 +8,9 @@ use jiff::civil::Date;
 
 use crate::plan::{self, Inputs, Stages, forecast, programme};
 use crate::record::dates;
-use crate::report::{PlanView, plan_text};
+use crate::report::phrases::Phrases;
+use crate::report::templates::Templates;
+use crate::report::{Pages, PlanView, plan_text};
 use crate::source::Problems;
 
 use super::output::write_whole;
@@ -24,7 +26,9 @@ Examples:
   ringtrue plan job.yaml --forecast hourly.csv      with the placing window of a saved forecast
   ringtrue plan job.yaml --start 2026-06-08 --ics job.ics
                                                     dates, and a calendar file beside them
-  ringtrue plan job.yaml --crew                     the one-page sheet for the crew
+  ringtrue plan job.yaml --hours                    with the forecast hour by hour
+  ringtrue plan job.yaml -o plan.html               a page, with the pour as a picture
+  ringtrue plan job.yaml --crew                     the sheet for the crew, on the terminal
   ringtrue plan job.yaml --json                     everything, for machines")]
 pub struct Args {
     #[command(flatten)]
@@ -38,9 +42,15 @@ pub struct Args {
     /// Write the programme as a calendar file too.
     #[arg(long, value_name = "FILE")]
     ics: Option<PathBuf>,
-    /// Write over an existing calendar file.
-    #[arg(long, requires = "ics")]
+    /// Write the plan as a page for the browser; `-` for standard output.
+    #[arg(short, long, value_name = "FILE", conflicts_with = "json")]
+    output: Option<PathBuf>,
+    /// Write over existing files.
+    #[arg(long)]
     force: bool,
+    /// Print the long tables too: the forecast hour by hour, the data sheets against mass.
+    #[arg(long, conflicts_with = "json")]
+    hours: bool,
     /// Print the sheet for the crew only.
     #[arg(long, conflicts_with = "json")]
     crew: bool,
@@ -104,7 +114,29 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     } else {
         PlanView::build(&plan, record.job.units, &subtitle)
     };
-    print_all(plan_text::plan(&view, screen.width, screen.out_colour).as_bytes())
+    if let Some(path) = &args.output {
+        return write_page(path, &view, args.force);
+    }
+    let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
+    print_all(text.as_bytes())
+}
+
+fn write_page(path: &Path, view: &PlanView, force: bool) -> anyhow::Result<ExitCode> {
+    if path
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("pdf"))
+    {
+        bail!(
+            "the plan is written as a page; name it `.html` and print that, or ask for the crew's PDF with `ringtrue crew`"
+        );
+    }
+    let pages = Pages::new(&Templates::default())?;
+    let page = pages.render("plan.html", view, &Phrases::built_in("en")?, None)?;
+    if path == Path::new("-") {
+        return print_all(page.as_bytes());
+    }
+    write_whole(path, page.as_bytes(), force)?;
+    print_all(format!("wrote {}\n", path.display()).as_bytes())
 }
 
 fn first_day(text: &str) -> anyhow::Result<Date> {

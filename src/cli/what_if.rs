@@ -5,10 +5,13 @@ use std::process::ExitCode;
 
 use anyhow::{Context, bail};
 
-use crate::assessment::board;
-use crate::rules::{Change, Flip, RowState, WhatIf, what_if};
+use crate::assessment::run_rules;
+use crate::facts::{FactId, Value};
+use crate::method::decide;
+use crate::rules::{Flip, RowState, Spot, WhatIf, compare};
+use crate::survey::suppose;
 
-use super::spots::{cells_of, fact_id, spots, value_of};
+use super::spots::{fact_id, spots, value_of};
 use super::{Loading, Screen, Work, print_all};
 
 /// What would come out otherwise if some facts were otherwise, side by side.
@@ -19,7 +22,8 @@ Examples:
   ringtrue what-if job.yaml 'defect 3: loss_depth=1 in' thickness='5 in'
   ringtrue what-if job.yaml 'area A: hollow_share=unknown' --all
 
-A fact worked out from another one in the record does not follow a change of that one; name both.
+What is worked out from a changed fact follows it: shares from sizes, spacings from thickness. A fact
+that is itself worked out can be named too, and then it stays as named.
 
 Exit codes: 0 answered, 1 the record has problems, 2 no such fact or value, or unreadable input.")]
 pub struct Args {
@@ -47,15 +51,37 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let mut changes = Vec::new();
     for text in &args.changes {
-        changes.extend(read_change(&work, text).with_context(|| format!("in `{text}`"))?);
+        changes.extend(read_change(work, text).with_context(|| format!("in `{text}`"))?);
     }
-    let given = board(&work.pack, &work.survey);
-    let units = work.loaded.record.job.units;
-    let answer = what_if(&work.pack, &given, &changes, units);
+    let answer = supposing(work, &changes);
     if args.json {
         return print_all((serde_json::to_string_pretty(&answer)? + "\n").as_bytes());
     }
-    print_all(tell(&work, &answer, args.all).as_bytes())
+    print_all(tell(work, &answer, args.all).as_bytes())
+}
+
+/// A fact of a thing and its value then.
+type Change = ((usize, FactId), Value);
+
+/// Works the record through again with the changes, from the survey to the candidates chosen, and
+/// sets the two side by side.
+fn supposing(work: &Work, changes: &[Change]) -> WhatIf {
+    let record = &work.loaded.record;
+    let supposed = suppose(record, &work.survey, &work.pack.vocabulary, changes);
+    let mut survey = supposed.survey;
+    let ran = run_rules(&work.pack, &survey);
+    let (after, _) = decide(&supposed.record, &mut survey, &work.pack, ran);
+    let changed: Vec<Spot> = changes
+        .iter()
+        .map(|&((thing, fact), _)| Spot { thing, fact })
+        .collect();
+    compare(
+        &work.pack,
+        (&work.ran.board, &work.ran.trail),
+        (&after.board, &after.trail),
+        &changed,
+        record.job.units,
+    )
 }
 
 /// `fact=value` or `thing: fact=value`.
@@ -74,10 +100,10 @@ fn read_change(work: &Work, text: &str) -> anyhow::Result<Vec<Change>> {
             work.pack.vocabulary.fact(id).id
         );
     }
-    let cells = cells_of(&work.pack, id, value_of(&work.pack, id, value)?);
+    let value = value_of(&work.pack, id, value)?;
     Ok(spots(work, fact, about)?
         .into_iter()
-        .map(|spot| Change { spot, cells })
+        .map(|spot| ((spot.thing, spot.fact), value))
         .collect())
 }
 
@@ -87,6 +113,16 @@ fn tell(work: &Work, answer: &WhatIf, all: bool) -> String {
         let _ = writeln!(
             out,
             "  {}: {} were {} instead of {}",
+            f.before.about,
+            f.before.name,
+            f.after.text(),
+            work.say(&f.before)
+        );
+    }
+    for f in &answer.followed {
+        let _ = writeln!(
+            out,
+            "  and so {}: {} {} instead of {}",
             f.before.about,
             f.before.name,
             f.after.text(),

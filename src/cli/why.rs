@@ -56,7 +56,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         Err(stop) => return stop.tell(screen),
     };
     let targets: Vec<Spot> = match &args.fact {
-        Some(fact) => spots(&work, fact, args.about.as_deref())?,
+        Some(fact) => spots(work, fact, args.about.as_deref())?,
         None => work.verdicts(),
     };
     let given = board(&work.pack, &work.survey);
@@ -70,7 +70,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if let Some(path) = &args.graph {
         let mut drawing = Drawing {
-            work: &work,
+            work: work,
             all: args.all,
             graph: Graph {
                 title: "Reasons".to_owned(),
@@ -91,7 +91,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let mut teller = Teller {
-        work: &work,
+        work: work,
         all: args.all,
         out: String::new(),
     };

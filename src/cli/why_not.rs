@@ -58,7 +58,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let value = args.value.trim().replace([' ', '-'], "_");
     let fact = match &args.of {
         Some(of) => fact_id(&work.pack, of)?,
-        None => fact_with(&work, &value)?,
+        None => fact_with(work, &value)?,
     };
     let declared = work.pack.vocabulary.fact(fact);
     let Some(index) = declared.value_index(&value) else {
@@ -69,9 +69,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let given = board(&work.pack, &work.survey);
     let units = work.loaded.record.job.units;
     let mut answers = Vec::new();
-    for spot in spots(&work, &declared.id, args.about.as_deref())? {
+    for spot in spots(work, &declared.id, args.about.as_deref())? {
         let chosen = Goal::Value { spot, value: index };
-        let goals = [candidate(&work, fact, index, spot.thing), Some(chosen)];
+        let goals = [candidate(work, fact, index, spot.thing), Some(chosen)];
         // A candidate that is ruled out must first be let in; one that is let in may still lose.
         let mut answer = None;
         for goal in goals.into_iter().flatten() {
@@ -90,7 +90,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         if i > 0 {
             out.push('\n');
         }
-        tell(&work, answer, &mut out);
+        tell(work, answer, &mut out);
     }
     print_all(out.as_bytes())
 }

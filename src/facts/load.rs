@@ -4,8 +4,8 @@ use crate::source::{Data, Key, Node, Place, Problem, Problems, SourceFile, neare
 use crate::units::Kind;
 
 use super::{
-    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Pass, Provenance, Scope,
-    Silent, SourceNote, Term, Value, Vocabulary,
+    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Pass, Provenance, READERS,
+    Scope, Silent, SourceNote, Term, Value, Vocabulary,
 };
 
 /// Reads fields out of a node, collecting every problem on the way.
@@ -352,7 +352,7 @@ impl Vocabulary {
     }
 }
 
-const FACT_KEYS: [&str; 20] = [
+const FACT_KEYS: [&str; 21] = [
     "scope",
     "name",
     "kind",
@@ -373,6 +373,7 @@ const FACT_KEYS: [&str; 20] = [
     "kinds",
     "silent",
     "none",
+    "read_by",
 ];
 
 /// The kind a fact states itself; `None` where it takes another's (`values_of`).
@@ -618,6 +619,24 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
         })
     });
     let none = node.get("none").and_then(|n| value(&mut reader, n, &kind));
+    let mut read_by = Vec::new();
+    for (word, item) in reader.texts(node, "read_by") {
+        match READERS.iter().find(|r| **r == word) {
+            Some(_) => read_by.push(word),
+            None => {
+                let hint = nearest(&word, READERS).map_or_else(
+                    || format!("one of: {}", READERS.join(", ")),
+                    |near| format!("did you mean `{near}`?"),
+                );
+                reader.error(
+                    "word",
+                    item.place,
+                    format!("`read_by` can't be `{word}`"),
+                    hint,
+                );
+            }
+        }
+    }
     let ask = reader.optional_text(node, "ask");
     if comes == Comes::Asked && ask.is_none() {
         reader.error(
@@ -653,6 +672,7 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
             .collect(),
         silent,
         none,
+        read_by,
         file: raw.index,
         place: raw.key.place,
     })

@@ -206,6 +206,18 @@ pub struct Silent {
     pub kinds: Vec<String>,
 }
 
+/// Who may read a fact by its name outside the tables: the stages, and `house` for facts the record
+/// holds and the built-in tables leave to house rules.
+pub const READERS: [&str; 7] = [
+    "record",
+    "survey",
+    "assessment",
+    "method",
+    "plan",
+    "report",
+    "house",
+];
+
 /// One fact that can be known about a slab.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Fact {
@@ -243,6 +255,8 @@ pub struct Fact {
     pub silent: Option<Silent>,
     /// Value of a gathered fact when there is nothing to gather.
     pub none: Option<Value>,
+    /// Stages that read it by name, outside the tables: words of [`READERS`].
+    pub read_by: Vec<String>,
     /// File of the pack it is declared in, by index.
     pub file: usize,
     /// Where its name stands there.

@@ -3,6 +3,7 @@
 //! Takes the record, the facts and a run of the rules, gives a [`Method`]. Knows nothing of money.
 
 mod model;
+mod order;
 pub mod sizes;
 mod specify;
 mod worked;

@@ -43,6 +43,23 @@ pub struct AreaMethod {
     pub patches: Vec<Patch>,
 }
 
+impl AreaMethod {
+    /// How much lower than now new concrete is laid, mm, as the step says that sets its level;
+    /// 0 where none does.
+    pub fn lowered_mm(&self) -> f64 {
+        self.steps
+            .iter()
+            .find(|s| s.reason.row == NEW_LEVEL)
+            .and_then(|s| s.numbers.iter().find(|n| n.what == LOWER_BY))
+            .map_or(0.0, |n| n.value.lo)
+    }
+}
+
+/// Row of the step that sets the level of new concrete.
+pub(super) const NEW_LEVEL: &str = "new-level";
+/// Its number for how much lower than now the concrete is laid.
+pub(super) const LOWER_BY: &str = "lower than now";
+
 /// A patch to saw out and fill.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Patch {

@@ -15,12 +15,7 @@ use crate::units::{Length, Measured, System};
 use super::model::{
     AreaMethod, Limit, Method, Overlay, Profile, StairChange, StairCheck, Step, TurnedDown, Wait,
 };
-
-/// Stages of the work, in order. A step of another stage goes last.
-const STAGES: [&str; 15] = [
-    "now", "protect", "replace", "remove", "profile", "cracks", "joints", "patch", "bond",
-    "overlay", "texture", "saw", "cure", "seal", "reopen",
-];
+use super::order::{CHOICE_SAID_BY_STEP, drop_general, sort_steps, stage_place};
 
 /// Choices of the pack whose chosen candidate is a step, and the stage it belongs to.
 const CHOICES: [(&str, &str); 7] = [
@@ -283,7 +278,15 @@ fn limits(
         .map(|l| l.thickness_mm)
         .fold(f64::INFINITY, f64::min);
     let usual = mm(&candidate.set, "usual").map_or(floor_mm, |i| i.lo);
-    let thickness_mm = usual.clamp(floor_mm, ceiling_mm.max(floor_mm));
+    // What steps and doors allow is not used up where a thinner layer serves as well.
+    let keeps = candidate.set.contains_key("keeps_margin");
+    let spare = pack.figure("step_margin").filter(|_| keeps);
+    let in_hand = match (survey.value(&pack.vocabulary, thing, "headroom"), spare) {
+        // Rounded down, since the room is found by search and may lie a hair too high.
+        (Value::Number(room), Some(margin)) => ((room.lo - margin.hi) * 20.0).floor() / 20.0,
+        _ => f64::INFINITY,
+    };
+    let thickness_mm = usual.min(in_hand).clamp(floor_mm, ceiling_mm.max(floor_mm));
     let words = Describer {
         pack,
         survey,
@@ -371,10 +374,11 @@ pub fn specify(
         ran,
         words,
     };
-    let areas: Vec<AreaMethod> = (0..survey.areas.len())
+    let mut areas: Vec<AreaMethod> = (0..survey.areas.len())
         .map(|i| s.area(i, fitted.get(i).and_then(Option::as_ref)))
         .collect();
     let stairs = s.stairs(&areas);
+    s.stair_steps(&mut areas, &stairs);
     Method {
         care: s.care(),
         areas,
@@ -462,14 +466,11 @@ impl Specifier<'_> {
             method.steps.retain(|s| s.stage == "now");
             method.waits.clear();
         }
-        let order = |stage: &str| {
-            STAGES
-                .iter()
-                .position(|s| *s == stage)
-                .unwrap_or(STAGES.len())
-        };
-        method.steps.sort_by_key(|s| order(&s.stage));
-        let wait_order = |w: &Wait| order(w.reason.table.trim_start_matches("steps_"));
+        drop_general(&mut method.steps);
+        sort_steps(self.pack, &mut method);
+        let verdict = method.verdict.clone();
+        let wait_order =
+            |w: &Wait| stage_place(w.reason.table.trim_start_matches("steps_"), &verdict);
         method.waits.sort_by_key(wait_order);
         let mut seen: Vec<(String, String)> = Vec::new();
         method.steps.retain(|s| {
@@ -523,7 +524,20 @@ impl Specifier<'_> {
             let Some(chosen) = chosen else { continue };
             // What is left as it is has its sentence among the steps, and a hole that the layer
             // itself fills needs no patching material.
-            if chosen.id == "leave" || (id == "patch_material" && !self.is_patched(thing, method)) {
+            let unpatched = || {
+                !self.is_patched(thing, method)
+                    || self.word(thing, "patch_depth").as_deref() == Some("seal_only")
+            };
+            if chosen.id == "leave" || (id == "patch_material" && unpatched()) {
+                continue;
+            }
+            // The machine that takes the bad surface off leaves the profile as it goes.
+            let removal = self.pick(thing, "removal_method");
+            let same_machine = removal.is_some_and(|c| c.id == chosen.id);
+            if id == "profile_way" && same_machine {
+                continue;
+            }
+            if CHOICE_SAID_BY_STEP.contains(&id) && self.has_own_step(thing, rank, chosen) {
                 continue;
             }
             let index = rank.contestants.iter().position(|c| c.id == chosen.id);
@@ -577,6 +591,28 @@ impl Specifier<'_> {
                 reason,
             });
         }
+    }
+
+    /// Whether a step of the thing tells how to do what was chosen, and so says its name too.
+    fn has_own_step(&self, thing: usize, rank: &Rank, chosen: &Contestant) -> bool {
+        let only = Bits::one(chosen.bit);
+        let visits = self.ran.trail.visits().iter();
+        visits
+            .filter(|v| v.thing as usize == thing)
+            .filter_map(|v| Some((v, self.pack.tables.get(v.table as usize)?)))
+            .filter(|(_, table)| table.id.starts_with("steps_"))
+            .any(|(visit, table)| {
+                self.ran.trail.fired(visit).iter().any(|f| {
+                    let row = table.rows.get(usize::from(f.row));
+                    f.certain
+                        && row.is_some_and(|r| {
+                            let says = |c: &crate::rules::Condition| {
+                                Some(c.fact) == rank.gives && c.mask == only
+                            };
+                            !r.set.contains_key("wait") && r.when.iter().any(says)
+                        })
+                })
+            })
     }
 
     /// Steps and waits from tables that list every row that fires.
@@ -742,10 +778,11 @@ impl Specifier<'_> {
                 .map(|f| (f.value.lo, f.source.source.clone()))
         });
         let layer = |area: Option<&str>| {
-            let mm = area
-                .and_then(|id| areas.iter().find(|a| a.area == id))
-                .and_then(|a| a.overlay.as_ref())
-                .map_or(0.0, |o| o.thickness_mm);
+            let method = area.and_then(|id| areas.iter().find(|a| a.area == id));
+            let mm = method.map_or(0.0, |a| {
+                let on = a.overlay.as_ref().map_or(0.0, |o| o.thickness_mm);
+                on - a.lowered_mm()
+            });
             Length::new::<uom::si::length::millimeter>(mm)
         };
         self.record
@@ -764,7 +801,13 @@ impl Specifier<'_> {
                 let before = before.filter(|b| !b.is_empty())?;
                 let (below, above) = (layer(stair.from.as_deref()), layer(stair.to.as_deref()));
                 let treads = if stair.treads_overlaid {
-                    if below > above { below } else { above }
+                    // New concrete laid lower does not touch the treads.
+                    let most = if below > above { below } else { above };
+                    if most > Length::default() {
+                        most
+                    } else {
+                        Length::default()
+                    }
                 } else {
                     Length::default()
                 };
@@ -881,8 +924,13 @@ fn no_layer(misfits: &[Overlay], units: System) -> String {
         return "No kind of layer serves here; every one was turned down for the reasons given."
             .to_owned();
     };
+    let flatter = if nearest.ceiling_mm > 0.0 {
+        "choose a flatter finish, lower the surface,"
+    } else {
+        "lower the surface"
+    };
     format!(
-        "No layer fits. The nearest is the {}: it needs {} and may have {}. To make room, choose a flatter finish, lower the surface, or change the step or door that limits the height.",
+        "No layer fits. The nearest is the {}: it needs {} and may have {}. To make room, {flatter} or change the step or door that limits the height.",
         nearest.name,
         length(nearest.floor_mm, units),
         length(nearest.ceiling_mm.max(0.0), units)

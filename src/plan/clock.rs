@@ -724,7 +724,9 @@ pub struct OneFewer {
     pub person: String,
     /// What he would have done.
     pub roles: Vec<Role>,
-    /// The role that nobody has then; the run cannot begin.
+    /// Who takes over what nobody would do otherwise.
+    pub takes_over: Vec<(String, Role)>,
+    /// The role that nobody can take over; the run cannot begin.
     pub nobody_for: Option<Role>,
     /// What goes wrong first, if anything.
     pub first: Option<Break>,
@@ -734,7 +736,8 @@ pub struct OneFewer {
     pub end_s: Option<u64>,
 }
 
-/// Runs the clock once without each person.
+/// Runs the clock once without each person. What only he did is taken over by whoever ends the
+/// run earliest with it.
 ///
 /// # Errors
 /// As [`simulate`], but a role left empty is a result and no error.
@@ -751,23 +754,61 @@ pub fn one_fewer(
             let mut out = OneFewer {
                 person: missing.name,
                 roles: missing.roles,
+                takes_over: Vec::new(),
                 nobody_for: None,
                 first: None,
                 largest_m2: 0.0,
                 end_s: None,
             };
-            match simulate(batches, &fewer) {
-                Ok(run) => {
-                    out.first = breaks(&run, working_min, stops).first().copied();
-                    out.largest_m2 = largest_bay(&run, batches, working_min).area_m2;
-                    out.end_s = Some(run.end_s);
+            // Each pass gives one empty role away; there are no more passes than roles.
+            for _ in 0..=Role::ALL.len() {
+                match simulate(batches, &fewer) {
+                    Ok(run) => {
+                        // A smaller crew may do better with fewer or more batches ahead.
+                        let ahead = best_ahead(batches, &fewer)?;
+                        let run = if ahead == fewer.ahead {
+                            run
+                        } else {
+                            fewer.ahead = ahead;
+                            simulate(batches, &fewer)?
+                        };
+                        out.first = breaks(&run, working_min, stops).first().copied();
+                        out.largest_m2 = largest_bay(&run, batches, working_min).area_m2;
+                        out.end_s = Some(run.end_s);
+                        break;
+                    }
+                    Err(ClockError::Nobody { role }) => match take_over(batches, &fewer, role) {
+                        Some(who) => {
+                            if let Some(p) = fewer.people.get_mut(who) {
+                                p.roles.push(role);
+                                out.takes_over.push((p.name.clone(), role));
+                            }
+                        }
+                        None => {
+                            out.nobody_for = Some(role);
+                            break;
+                        }
+                    },
+                    Err(other) => return Err(other),
                 }
-                Err(ClockError::Nobody { role }) => out.nobody_for = Some(role),
-                Err(other) => return Err(other),
             }
             Ok(out)
         })
         .collect()
+}
+
+/// Who takes over a role that nobody has: the one with whom the run ends earliest, or the one with
+/// the fewest roles while another role is still empty.
+fn take_over(batches: &[Batch], pace: &Pace, role: Role) -> Option<usize> {
+    (0..pace.people.len()).min_by_key(|who| {
+        let mut tried = pace.clone();
+        let roles = tried.people.get_mut(*who).map_or(0, |p| {
+            p.roles.push(role);
+            p.roles.len()
+        });
+        let end = simulate(batches, &tried).map_or(u64::MAX, |run| run.end_s);
+        (end, roles, *who)
+    })
 }
 
 #[cfg(test)]
@@ -969,14 +1010,26 @@ mod tests {
             ..line(4.0, 1.0, 6.0, 3.0)
         };
         let out = one_fewer(&batches(6), &pace, 20.0, &[]).unwrap();
-        assert_eq!(out[0].nobody_for, Some(Role::Mix));
-        assert_eq!(out[3].nobody_for, Some(Role::Finish));
-        // With a single spreader, who must finish too, batches queue up behind him and grow old.
-        assert_eq!(out[2].first.unwrap().kind, BreakKind::TooOldToSpread);
-        assert!(
-            out[2].largest_m2
-                < largest_bay(&simulate(&batches(6), &pace).unwrap(), &batches(6), 20.0).area_m2
+        // What only the missing one did is taken over by another.
+        assert_eq!(
+            (out[0].nobody_for, out[0].takes_over[0].1),
+            (None, Role::Mix)
         );
+        assert_eq!(
+            (out[3].nobody_for, out[3].takes_over[0].1),
+            (None, Role::Finish)
+        );
+        assert!(out[2].takes_over.is_empty());
+        let alone = Pace {
+            people: crew(&[&Role::ALL]),
+            ..pace.clone()
+        };
+        let out_alone = one_fewer(&batches(6), &alone, 20.0, &[]).unwrap();
+        assert_eq!(out_alone[0].nobody_for, Some(Role::Mix));
+        // A single spreader who must finish too takes longer, and batches wait for him.
+        let whole = simulate(&batches(6), &pace).unwrap();
+        assert!(out[2].end_s.unwrap() > whole.end_s);
+        assert!(out[2].largest_m2 < largest_bay(&whole, &batches(6), 20.0).area_m2);
     }
 
     #[test]

@@ -34,6 +34,8 @@ pub struct Inputs {
     pub coordinates: Option<(f64, f64)>,
     /// Whether the sun reaches the slab.
     pub sunny: bool,
+    /// Whether rain keeps off the slab, so that a wet day stops no work.
+    pub under_roof: bool,
     /// Old relief of the slab, mm.
     pub relief_mm: Option<Interval>,
     /// Thickness of the slab, mm.
@@ -46,8 +48,8 @@ pub struct Inputs {
     pub riser_limits: Vec<RiserLimit>,
     /// Doors.
     pub doors: Vec<DoorInput>,
-    /// Lips: number of the defect and height, mm.
-    pub lips: Vec<(u32, Interval)>,
+    /// Trip lips.
+    pub lips: Vec<LipInput>,
     /// Products at hand.
     pub materials: Vec<Material>,
     /// The crew.
@@ -75,16 +77,27 @@ pub struct AreaInput {
     pub surface_m2: Option<Interval>,
     /// Fall, fraction; positive away from the building.
     pub fall: Option<Interval>,
-    /// Edges: kind and how far the slab stands above it, mm.
-    pub edges: Vec<(String, Option<Interval>)>,
+    /// What it borders.
+    pub edges: Vec<EdgeInput>,
+    /// Length of the area along its fall, mm; a range where the direction of the fall is not
+    /// recorded.
+    pub fall_run_mm: Option<Interval>,
     /// The layer.
     pub layer: Option<LayerInput>,
+    /// Least thickness that the wished finish asks for where no layer is specified, mm.
+    pub wished_mm: Option<f64>,
     /// Panels in the order of placing.
     pub panels: Vec<PanelToPlace>,
     /// Run of the joints between panels, mm.
     pub joints_mm: f64,
+    /// Width of the joints, mm, where one is recorded.
+    pub joint_width_mm: Option<Interval>,
     /// Run of the cracks to treat, mm.
     pub cracks_mm: Interval,
+    /// The cracks to treat, each with its way.
+    pub cracks: Vec<CrackInput>,
+    /// Bonding coat the method asks for: `primer`, `slurry` or `epoxy`.
+    pub bond: Option<String>,
     /// Patches to place.
     pub patches: Vec<PatchInput>,
     /// Surface to be replaced, m².
@@ -120,6 +133,43 @@ pub struct LayerInput {
     pub floor_mm: f64,
     /// Never thicker than this, mm.
     pub ceiling_mm: f64,
+}
+
+/// A trip lip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LipInput {
+    /// Number of the defect.
+    pub defect: u32,
+    /// Area it lies in.
+    pub area: String,
+    /// Height, mm.
+    pub height_mm: Interval,
+    /// Run, mm, where it is recorded.
+    pub run_mm: Option<Interval>,
+}
+
+/// What an area borders.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeInput {
+    /// Word of the record: `lawn`, `drain`, `street` …
+    pub kind: String,
+    /// How far the slab stands above it, mm.
+    pub height_mm: Option<Interval>,
+    /// Run of the edge, mm, where the side and the size of the area are recorded.
+    pub run_mm: Option<f64>,
+}
+
+/// A crack to treat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrackInput {
+    /// Number of the defect.
+    pub defect: u32,
+    /// Candidate word of the repair: `rout_seal`, `gravity_resin`, `slot_fill` …
+    pub repair: String,
+    /// Run, mm.
+    pub run_mm: Interval,
+    /// Width, mm, where it is recorded.
+    pub width_mm: Option<Interval>,
 }
 
 /// A patch to place.
@@ -232,9 +282,16 @@ impl Inputs {
         let lips = record
             .areas
             .iter()
-            .flat_map(|a| &a.defects)
-            .filter(|d| d.kind == DefectKind::Lip)
-            .filter_map(|d| Some((d.id, canonical(&d.offset)?)))
+            .flat_map(|a| a.defects.iter().map(move |d| (a, d)))
+            .filter(|(_, d)| d.kind == DefectKind::Lip)
+            .filter_map(|(a, d)| {
+                Some(LipInput {
+                    defect: d.id,
+                    area: a.id.clone(),
+                    height_mm: canonical(&d.offset)?,
+                    run_mm: canonical(&d.length),
+                })
+            })
             .collect();
         Inputs {
             units: record.job.units,
@@ -242,6 +299,7 @@ impl Inputs {
             start,
             coordinates: record.site.coordinates.map(|[lat, lon]| (lat, lon)),
             sunny: is_sunny(record),
+            under_roof: under_roof(record),
             relief_mm: canonical(&record.slab.relief),
             slab_mm: canonical(&record.slab.thickness),
             areas: record
@@ -301,13 +359,24 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
     } else {
         Vec::new()
     };
-    let cracks_mm = area
+    let repairs = crack_repairs(method);
+    let cracks: Vec<CrackInput> = area
         .defects
         .iter()
         .zip(&things.defects)
-        .filter(|(d, _)| d.kind == DefectKind::Crack && has("cracks"))
-        .filter_map(|(_, thing)| number("crack_length", *thing))
-        .fold(Interval::exact(0.0), |sum, i| sum + i);
+        .filter_map(|(d, thing)| {
+            let (_, repair) = repairs.iter().find(|(id, _)| *id == d.id)?;
+            Some(CrackInput {
+                defect: d.id,
+                repair: (*repair).to_owned(),
+                run_mm: number("crack_length", *thing)?,
+                width_mm: number("crack_width", *thing),
+            })
+        })
+        .collect();
+    let cracks_mm = cracks
+        .iter()
+        .fold(Interval::exact(0.0), |sum, c| sum + c.run_mm);
     let replace_m2 = match method.verdict.as_str() {
         "replace_all" => surface_m2,
         "replace_panels" => replaced_panels(s, area).or(surface_m2),
@@ -365,17 +434,37 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
             .edges
             .iter()
             .filter(|e| e.area == area.id)
-            .map(|e| {
-                (
-                    e.kind.clone(),
-                    e.height.as_ref().and_then(Measured::canonical),
-                )
+            .map(|e| EdgeInput {
+                kind: e.kind.clone(),
+                height_mm: e.height.as_ref().and_then(Measured::canonical),
+                run_mm: sides(area).and_then(|(width, height)| match e.side.as_deref()? {
+                    "left" | "right" => Some(height),
+                    _ => Some(width),
+                }),
             })
             .collect(),
+        fall_run_mm: fall_run(s.record, area),
+        wished_mm: match &layer {
+            None => number("overlay_need", things.thing)
+                .map(|i| i.lo)
+                .filter(|mm| *mm > 0.0),
+            Some(_) => None,
+        },
         layer,
         panels,
         joints_mm: joint_run_mm(area),
+        joint_width_mm: area
+            .joints
+            .iter()
+            .filter_map(|j| j.width.as_ref().and_then(Measured::canonical))
+            .filter(|w| w.hi > 0.0)
+            .reduce(|a, b| Interval {
+                lo: a.lo.min(b.lo),
+                hi: a.hi.max(b.hi),
+            }),
         cracks_mm,
+        cracks,
+        bond: bond(method),
         patches,
         replace_m2,
         sealer: if has("seal") {
@@ -457,6 +546,71 @@ fn replaced_panels(s: Stages<'_>, area: &AreaRecord) -> Option<Interval> {
     sum
 }
 
+/// Crack repairs that the method's steps name, by the number of the defect.
+fn crack_repairs(method: &AreaMethod) -> Vec<(u32, &'static str)> {
+    // The rows of `steps_cracks` that each belong to one way.
+    const WAYS: [(&str, &str); 6] = [
+        ("do-crack-gravity", "gravity_resin"),
+        ("do-crack-inject", "inject"),
+        ("do-crack-flood", "flood"),
+        ("do-crack-rout", "rout_seal"),
+        ("do-crack-slot", "slot_fill"),
+        ("do-crack-carry", "carry_joint"),
+    ];
+    method
+        .steps
+        .iter()
+        .filter_map(|step| {
+            let (_, way) = WAYS.iter().find(|(row, _)| *row == step.reason.row)?;
+            let id = step.reason.about.strip_prefix("defect ")?.parse().ok()?;
+            Some((id, *way))
+        })
+        .collect()
+}
+
+/// The bonding coat that the method's steps ask for.
+fn bond(method: &AreaMethod) -> Option<String> {
+    const COATS: [(&str, &str); 3] = [
+        ("do-bond-primer", "primer"),
+        ("do-bond-slurry", "slurry"),
+        ("do-bond-epoxy", "epoxy"),
+    ];
+    method.steps.iter().find_map(|step| {
+        COATS
+            .iter()
+            .find(|(row, _)| *row == step.reason.row)
+            .map(|(_, coat)| (*coat).to_owned())
+    })
+}
+
+/// Width (across the map) and height of the rectangle that holds an area, mm.
+fn sides(area: &AreaRecord) -> Option<(f64, f64)> {
+    let corners = geometry::corners(area);
+    match corners.as_deref().and_then(geometry::bounds) {
+        Some((low, high)) => Some((high.0 - low.0, high.1 - low.1)),
+        None => geometry::sides_of(area.size.as_ref()?),
+    }
+}
+
+/// Length of an area along its fall: across from the building where an edge says where that
+/// stands, else anything from its short to its long side.
+fn fall_run(record: &Record, area: &AreaRecord) -> Option<Interval> {
+    let (width, height) = sides(area)?;
+    let building = record
+        .edges
+        .iter()
+        .filter(|e| e.area == area.id && e.kind == "building")
+        .find_map(|e| e.side.as_deref());
+    Some(match building {
+        Some("left" | "right") => Interval::exact(width),
+        Some(_) => Interval::exact(height),
+        None => Interval {
+            lo: width.min(height),
+            hi: width.max(height),
+        },
+    })
+}
+
 /// Run of the joints between the panels of a grid, mm.
 fn joint_run_mm(area: &AreaRecord) -> f64 {
     let Some(panels) = &area.panels else {
@@ -497,13 +651,17 @@ fn sealer(pack: &Pack, method: &AreaMethod) -> Option<(String, Interval, u32)> {
         })
 }
 
-/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
-fn is_sunny(record: &Record) -> bool {
-    let roofed = matches!(
+fn under_roof(record: &Record) -> bool {
+    matches!(
         record.slab.use_.as_str(),
         "garage_floor" | "interior_floor" | "porch"
-    );
-    !roofed && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
+    )
+}
+
+/// Whether the sun can reach the slab: not under a roof, not where the record says shade.
+fn is_sunny(record: &Record) -> bool {
+    !under_roof(record)
+        && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
 }
 
 /// How an area is reached: what it touches on the map, its doors, and whether it borders anything

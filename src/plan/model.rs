@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::clock::{Batch, Bay, Break, LargestBay, OneFewer, PatternTime, Person, Run};
 use super::figures::Taken;
 use super::heights::{DoorCheck, FallVerdict, LipWay, RiserCheck, WayOut};
-use super::money::{Amounts, Bill, Decision, SpreadRule, TornadoBar};
+use super::money::{Amounts, Bill, Decision, SpreadRule, TornadoBar, Upkeep};
 use super::programme::{Dated, Phase, Programme};
 use super::quantities::MassBalance;
 use super::sampling::Accepted;
@@ -31,8 +31,10 @@ pub struct Plan {
     pub lips: Vec<LipPlan>,
     /// Data sheets held against the mass of their bags.
     pub sheets: Vec<SheetPlan>,
-    /// The placing window; `None` without a forecast or without a layer to place.
+    /// The placing window of a layer from bags; `None` without a forecast or without such a layer.
     pub window: Option<WindowPlan>,
+    /// The placing window of new concrete; `None` without a forecast or without any to place.
+    pub concrete_window: Option<WindowPlan>,
     /// The programme; `None` when no work is specified.
     pub days: Option<DaysPlan>,
     /// The options side by side.
@@ -81,6 +83,19 @@ pub struct FallPlan {
     pub least: f64,
     /// Greatest allowed outside a door, where one opens on to the area.
     pub greatest: Option<f64>,
+    /// What building it up to the least fall would take, where it is too flat.
+    pub build_up: Option<BuildUp>,
+}
+
+/// A wedge that brings a flat surface to the least fall.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BuildUp {
+    /// Thickness over and above the layer at the high side, mm.
+    pub thickest_mm: Interval,
+    /// Volume of the wedge, litres.
+    pub litres: Interval,
+    /// Whether the layer may be so thick there; `None` where no layer is planned.
+    pub fits: Option<bool>,
 }
 
 /// An edge before and after.
@@ -108,9 +123,47 @@ pub struct StairPlan {
     /// Limits held against both.
     pub checks: Vec<RiserCheck>,
     /// Ways out, where a limit is not kept after the work.
-    pub ways_out: Vec<WayOut>,
+    pub ways_out: Vec<WayPlan>,
+    /// The wished layer that is not laid because it would break a limit here.
+    pub wished: Option<WishedLayer>,
     /// Whether the first riser is much lower than the rest after the work: what people trip on.
     pub short_first: bool,
+}
+
+/// A layer that was wished for and would break a limit of a stair.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WishedLayer {
+    /// Its least thickness, mm.
+    pub thickness_mm: f64,
+    /// The risers it would give, mm, bottom to top.
+    pub after_mm: Vec<f64>,
+    /// Limits it would break.
+    pub breaks: Vec<RiserCheck>,
+}
+
+/// A way out of a broken limit: what it gives and what it costs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WayPlan {
+    /// The way, with its numbers.
+    pub way: WayOut,
+    /// The riser series it would give, mm, bottom to top.
+    pub risers_mm: Vec<f64>,
+    /// What it costs besides money, in a plain sentence with the numbers.
+    pub cost: String,
+    /// What the price book asks for it, before tax; `None` where it has no line for it.
+    pub price: Option<Amounts>,
+}
+
+impl WayPlan {
+    /// The word of the price book for it.
+    pub fn word(&self) -> &'static str {
+        match self.way {
+            WayOut::Thinner { .. } => "thinner",
+            WayOut::Taper { .. } => "taper",
+            WayOut::LowerWalk { .. } => "lower_walk",
+            WayOut::Rebuild { .. } => "rebuild_steps",
+        }
+    }
 }
 
 /// A door before and after.
@@ -137,6 +190,12 @@ pub struct LipPlan {
     pub height_mm: f64,
     /// What to do.
     pub way: LipWay,
+    /// Length over which it is ground off where it is ground, mm.
+    pub grind_mm: f64,
+    /// Fall of the ground strip, fraction: height over its length.
+    pub grind_fall: f64,
+    /// Run of the lip, mm, where it is recorded.
+    pub run_mm: Option<Interval>,
 }
 
 /// A data sheet held against mass.
@@ -144,8 +203,30 @@ pub struct LipPlan {
 pub struct SheetPlan {
     /// Name of the material.
     pub material: String,
+    /// Which of its claims.
+    pub claim: Claim,
     /// The check.
     pub balance: MassBalance,
+}
+
+/// What a data sheet claims of a bag.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Claim {
+    /// The mixed volume.
+    Yield,
+    /// The surface it covers at some thickness.
+    Coverage,
+}
+
+impl Claim {
+    /// For pages.
+    pub fn name(self) -> &'static str {
+        match self {
+            Claim::Yield => "yield",
+            Claim::Coverage => "coverage",
+        }
+    }
 }
 
 /// In what something is bought.
@@ -154,6 +235,10 @@ pub struct SheetPlan {
 pub enum Bought {
     /// Whole bags.
     Bags,
+    /// Whole packs of something that is no liquid, such as pigment.
+    Packs,
+    /// Litres of a mortar or slurry mixed on site from what is there.
+    Mixed,
     /// Litres or gallons of a liquid.
     Liquid,
     /// Cubic metres or yards of concrete.
@@ -166,7 +251,7 @@ pub enum Bought {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Order {
     /// What it is for: `layer`, `patch`, `concrete`, `cracks`, `joints`, `sealer`, `primer`,
-    /// `release`.
+    /// `slurry`, `release`, `pigment`.
     pub purpose: String,
     /// Name of the material.
     pub material: String,
@@ -174,11 +259,31 @@ pub struct Order {
     pub basis: String,
     /// In what it is bought.
     pub bought: Bought,
-    /// Least and greatest: bags, litres, litres of concrete, or mm of run.
+    /// Least and greatest: bags, packs, litres, litres of concrete, or mm of run.
     pub amount: Interval,
+    /// Containers for a liquid, where the entry says what one holds.
+    pub packs: Option<Packs>,
     /// How it comes about, in a plain sentence with the numbers.
     pub how: String,
-    /// Lifts to place it in, mm each, where it takes more than one.
+    /// Patches that take more than one lift.
+    pub lifts: Vec<Lifts>,
+}
+
+/// Containers to buy.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Packs {
+    /// Least and greatest number.
+    pub count: Interval,
+    /// What one holds, litres.
+    pub size_l: f64,
+}
+
+/// A patch placed in several lifts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Lifts {
+    /// Number of the defect.
+    pub defect: u32,
+    /// Thickness of each lift, mm, from the bottom.
     pub lifts_mm: Vec<f64>,
 }
 
@@ -230,6 +335,8 @@ pub struct PourPlan {
 pub struct WindowPlan {
     /// The area with the longest pour.
     pub area: String,
+    /// What is placed, in plain words.
+    pub what: String,
     /// Hours of the pour.
     pub hours: usize,
     /// Name of the drying formula.
@@ -251,6 +358,10 @@ pub struct DaysPlan {
     pub programme: Programme,
     /// The same on the calendar.
     pub dated: Vec<Dated>,
+    /// Hours of work in a day.
+    pub hours_a_day: f64,
+    /// Days that the forecast takes away: every hour of work is too wet.
+    pub weather_days: Vec<Date>,
 }
 
 /// The options side by side.
@@ -296,6 +407,8 @@ pub struct OptionPlan {
     pub life_years: (f64, f64, f64),
     /// Where the life comes from.
     pub life_how: String,
+    /// What comes again over the life, tax included.
+    pub upkeep: Vec<Upkeep>,
     /// Cost a year over its life: best case, likely, worst case.
     pub annual: (f64, f64, f64),
     /// Present value of the likely cost over one life.
@@ -303,7 +416,7 @@ pub struct OptionPlan {
 }
 
 /// A line of an option.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MoneyLine {
     /// What is bought.
     pub item: String,
@@ -311,6 +424,8 @@ pub struct MoneyLine {
     pub per: String,
     /// How many units.
     pub quantity: Decimal,
+    /// Years between the times it is paid, least and greatest; `None` for what is paid once.
+    pub every_years: Option<(f64, f64)>,
     /// Amounts.
     pub amounts: Amounts,
 }
@@ -324,6 +439,9 @@ pub struct BreakEven {
     /// Years the repair must last at the likely prices; `None` without prices or when no life is
     /// long enough.
     pub life_years: Option<f64>,
+    /// What the repair may cost now, with tax, at its likely life; `None` without prices or when
+    /// its upkeep alone is dearer.
+    pub price: Option<f64>,
 }
 
 /// Tests to make while working.

@@ -564,8 +564,8 @@ impl LifeCycle {
             ("life".to_owned(), self.life),
         ];
         for u in &self.upkeep {
-            all.push((format!("years between: {}", u.what), u.every));
-            all.push((format!("cost of: {}", u.what), u.cost));
+            all.push((format!("years between {}", u.what), u.every));
+            all.push((format!("cost of {}", u.what), u.cost));
         }
         all
     }
@@ -579,6 +579,16 @@ impl LifeCycle {
             .map(|c| (c[0], c[1]))
             .collect();
         annual_cost(first, life, &upkeep, rate)
+    }
+
+    /// Equivalent annual cost by the likely figures, for a life of so many years.
+    pub fn likely_cost(&self, life: f64, rate: f64) -> Option<f64> {
+        let upkeep: Vec<(f64, f64)> = self
+            .upkeep
+            .iter()
+            .map(|u| (u.every.likely, u.cost.likely))
+            .collect();
+        annual_cost(self.first.likely, life, &upkeep, rate)
     }
 
     /// Equivalent annual cost: best case, likely, worst case. Best pairs low cost with long life.

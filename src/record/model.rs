@@ -623,8 +623,8 @@ pub struct Wishes {
 pub struct Material {
     /// What the crew calls it.
     pub name: String,
-    /// `overlay`, `resurfacer`, `skim`, `patch`, `primer`, `slurry`, `sealer`, `crack_filler`,
-    /// `pigment`, `release`.
+    /// `overlay`, `resurfacer`, `skim`, `topping`, `self_leveling`, `patch`, `primer`, `slurry`,
+    /// `sealer`, `crack_filler`, `joint_sealant`, `pigment`, `release`.
     pub kind: String,
     /// Mass of a bag.
     #[serde(default)]
@@ -644,6 +644,18 @@ pub struct Material {
     /// Surface covered by a unit.
     #[serde(default)]
     pub coverage: Option<Measured<Coverage>>,
+    /// Contents of the container it is sold in, where that is no bag: `5 gal`, `10 fl oz`.
+    #[serde(default)]
+    pub pack: Option<Measured<Volume>>,
+    /// Surface that a bag or a pack covers, as the sheet claims it.
+    #[serde(default)]
+    pub covers: Option<Measured<Area>>,
+    /// Thickness that this claim is for.
+    #[serde(default)]
+    pub covers_at: Option<Measured<Length>>,
+    /// Bags of mix that a pack of pigment colours.
+    #[serde(default)]
+    pub colours_bags: Option<Measured<f64>>,
     /// Air and slab temperature window.
     #[serde(default)]
     pub temperature: Option<Measured<Temperature>>,
@@ -702,12 +714,17 @@ pub struct Prices {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PriceLine {
-    /// Option it belongs to: `do_little`, `repair`, `replace_part`, `replace_all`.
+    /// Option it belongs to: `do_little`, `repair`, `replace_part`, `replace_all`; or a way out
+    /// where a stair breaks its limits: `thinner`, `taper`, `lower_walk`, `rebuild_steps`.
     pub option: String,
     /// What is bought.
     pub item: String,
     /// `job`, `ft2`, `m2`, `bag`, `hour`.
     pub per: String,
+    /// For what comes again over the life of the option, such as a new coat of sealer: the time
+    /// between, `3 years` or `2 to 3 years`. Leave it out for what is paid once.
+    #[serde(default)]
+    pub every: Option<Measured<Duration>>,
     /// Decimal amount, low.
     pub low: String,
     /// Decimal amount, most likely.

@@ -118,6 +118,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("PriceLine", "low", "6.50"),
     ("PriceLine", "likely", "8.00"),
     ("PriceLine", "high", "11.00"),
+    ("PriceLine", "every", "3 years"),
 ];
 
 fn property<'v>(

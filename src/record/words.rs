@@ -152,6 +152,9 @@ pub const WORDS: &[Words] = &[
             "slurry",
             "sealer",
             "crack_filler",
+            "joint_sealant",
+            "topping",
+            "self_leveling",
             "pigment",
             "release",
         ],
@@ -159,7 +162,16 @@ pub const WORDS: &[Words] = &[
     Words {
         field: ("PriceLine", "option"),
         fact: "price_option",
-        own: &["do_little", "repair", "replace_part", "replace_all"],
+        own: &[
+            "do_little",
+            "repair",
+            "replace_part",
+            "replace_all",
+            "thinner",
+            "taper",
+            "lower_walk",
+            "rebuild_steps",
+        ],
     },
     Words {
         field: ("PriceLine", "per"),

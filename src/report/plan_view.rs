@@ -5,13 +5,15 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
+use super::drawings::tornado::{Swing, tornado};
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan, WindowPlan,
+    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan, WayPlan,
+    WindowPlan,
 };
-use crate::plan::money::outward;
+use crate::plan::money::{Amounts, outward};
 use crate::plan::sampling::Failure;
 use crate::plan::window::{
     JudgedHour, SlabHow, Start, Trouble, TroubleKind, Weight, WindowVerdict,
@@ -25,6 +27,8 @@ pub struct PlanView {
     pub title: String,
     /// Job and place in a line.
     pub subtitle: String,
+    /// Version of the tool.
+    pub version: String,
     /// Sections in order.
     pub sections: Vec<Section>,
     /// Figures that stand in for something the record does not say.
@@ -85,18 +89,23 @@ impl PlanView {
                 sections.push(w.pour(area, pour));
             }
         }
-        if let Some(window) = &plan.window {
-            sections.push(w.window(window));
-        }
+        sections.extend(plan.window.iter().map(|x| w.window(x, "plan-window")));
+        sections.extend(
+            plan.concrete_window
+                .iter()
+                .map(|x| w.window(x, "plan-window-concrete")),
+        );
         sections.extend(w.days(plan));
         sections.push(w.money(&plan.money));
         sections.push(w.tests(plan));
+        tidy(&mut sections, plan);
         sections.retain(|s| {
             !s.lead.is_empty() || s.tables.iter().any(|t| !t.rows.is_empty()) || s.picture.is_some()
         });
         PlanView {
             title: "Plan of work".to_owned(),
             subtitle: subtitle.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
             sections,
             taken: w.taken(plan),
             notes: plan.notes.clone(),
@@ -112,21 +121,48 @@ impl PlanView {
                 sections.push(w.crew(area, pour));
             }
         }
-        if let Some(window) = &plan.window {
-            let mut s = w.window(window);
+        for window in plan.window.iter().chain(&plan.concrete_window) {
+            let mut s = w.window(window, "plan-window");
             s.tables.clear();
             s.details.clear();
             sections.push(s);
         }
         sections.push(w.orders(plan));
         sections.push(w.tests(plan));
+        tidy(&mut sections, plan);
         sections.retain(|s| !s.lead.is_empty() || s.tables.iter().any(|t| !t.rows.is_empty()));
         PlanView {
             title: "Crew sheet".to_owned(),
             subtitle: subtitle.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
             sections,
             taken: Table::default(),
             notes: plan.notes.clone(),
+        }
+    }
+}
+
+/// Takes out columns that say nothing: those without a value, and the area where there is one only.
+fn tidy(sections: &mut [Section], plan: &Plan) {
+    for table in sections
+        .iter_mut()
+        .flat_map(|s| s.tables.iter_mut().chain(&mut s.details))
+    {
+        if table.rows.is_empty() {
+            continue;
+        }
+        for i in (0..table.head.len()).rev() {
+            let empty = table
+                .rows
+                .iter()
+                .all(|r| r.get(i).is_none_or(String::is_empty));
+            let only = plan.areas.len() == 1 && table.head.get(i).is_some_and(|h| h == "Area");
+            if empty || only {
+                table.head.remove(i);
+                for row in table.rows.iter_mut().filter(|r| i < r.len()) {
+                    row.remove(i);
+                }
+            }
         }
     }
 }
@@ -173,8 +209,45 @@ impl Writer {
         self.kind(Kind::Area, Interval::exact(x))
     }
 
-    fn celsius(self, x: f64) -> String {
-        self.kind(Kind::Temperature, Interval::exact(x))
+    /// A temperature to the degree: no forecast is better than that.
+    fn whole(self, celsius: f64) -> String {
+        match self.units {
+            System::Us => format!("{:.0} °F", celsius * 1.8 + 32.0),
+            System::Metric => format!("{celsius:.0} °C"),
+        }
+    }
+
+    /// A range of temperatures to the degree, outward.
+    fn whole_range(self, (lo, hi): (f64, f64)) -> String {
+        let (lo, hi, unit) = match self.units {
+            System::Us => (lo * 1.8 + 32.0, hi * 1.8 + 32.0, "°F"),
+            System::Metric => (lo, hi, "°C"),
+        };
+        let (lo, hi) = ((lo + 0.05).floor(), (hi - 0.05).ceil());
+        if lo >= hi {
+            format!("{hi:.0} {unit}")
+        } else {
+            format!("{lo:.0} to {hi:.0} {unit}")
+        }
+    }
+
+    /// A drying rate to two digits: real rates scatter far more.
+    fn rate(self, lo: f64, hi: f64) -> String {
+        let two = |x: f64| (x * 100.0).round() / 100.0;
+        let unit = |x: f64| match self.units {
+            System::Us => Kind::SpreadRate.to_unit(x, "lb/ft2/h").unwrap_or(x),
+            System::Metric => x,
+        };
+        let name = match self.units {
+            System::Us => "lb/ft²/h",
+            System::Metric => "kg/m²/h",
+        };
+        let (lo, hi) = (two(unit(lo)), two(unit(hi)));
+        if lo == hi {
+            format!("{hi:.2} {name}")
+        } else {
+            format!("{lo:.2} to {hi:.2} {name}")
+        }
     }
 
     // ---- heights ----
@@ -182,7 +255,11 @@ impl Writer {
     fn heights(self, plan: &Plan) -> Section {
         let mut s = section("plan-heights", "Heights".to_owned());
         for stair in &plan.stairs {
-            self.stair(stair, &mut s);
+            self.stair(
+                stair,
+                plan.money.currency.as_deref().unwrap_or_default(),
+                &mut s,
+            );
         }
         if !plan.doors.is_empty() {
             let mut t = Table::new(
@@ -195,16 +272,36 @@ impl Writer {
             s.tables.push(t);
         }
         if !plan.lips.is_empty() {
-            let mut t = Table::new("Trip lips", &["Defect", "Height", "What to do"]);
+            let mut t = Table::new(
+                "Trip lips",
+                &["Defect", "Height", "Run", "What to do", "Or ground off"],
+            );
             for lip in &plan.lips {
-                let what = match lip.way {
-                    LipWay::Leave => "may stay".to_owned(),
-                    LipWay::Bevel { length_mm } => format!("bevel over {}", self.mm(length_mm)),
+                let (what, grind) = match lip.way {
+                    LipWay::Leave => ("may stay".to_owned(), false),
+                    LipWay::Bevel { length_mm } => {
+                        (format!("bevel over {}", self.mm(length_mm)), true)
+                    }
                     LipWay::Ramp { length_mm } => {
-                        format!("ramp or grind back over {}", self.mm(length_mm))
+                        (format!("ramp over {}", self.mm(length_mm)), true)
                     }
                 };
-                t.row([lip.defect.to_string(), self.mm(lip.height_mm), what]);
+                t.row([
+                    lip.defect.to_string(),
+                    self.mm(lip.height_mm),
+                    lip.run_mm
+                        .map_or_else(|| "not read".to_owned(), |r| self.kind(Kind::Length, r)),
+                    what,
+                    if grind {
+                        format!(
+                            "{} back, a fall of {}",
+                            self.mm(lip.grind_mm),
+                            self.kind(Kind::Slope, Interval::exact(lip.grind_fall))
+                        )
+                    } else {
+                        String::new()
+                    },
+                ]);
             }
             s.tables.push(t);
         }
@@ -229,6 +326,24 @@ impl Writer {
                     f.greatest.map_or_else(|| "none".to_owned(), slope),
                     verdict.to_owned(),
                 ]);
+                if let Some(b) = &f.build_up {
+                    let fits = match b.fits {
+                        Some(true) => "the layer may be so thick there",
+                        Some(false) => {
+                            "more than the layer may have: place it anew, or lead the water off with a drain"
+                        }
+                        None => {
+                            "no layer is planned there: a drain or a gutter leads the water off, or it is placed anew"
+                        }
+                    };
+                    s.lead.push(format!(
+                        "{} lacks fall. Building it up to {} takes {} more at its high side, {} in all; {fits}.",
+                        capital(&area.name),
+                        slope(f.least),
+                        self.kind(Kind::Length, b.thickest_mm),
+                        self.mixed(b.litres)
+                    ));
+                }
             }
             for e in &area.edges {
                 edges.row([
@@ -245,7 +360,7 @@ impl Writer {
         s
     }
 
-    fn stair(self, stair: &StairPlan, s: &mut Section) {
+    fn stair(self, stair: &StairPlan, code: &str, s: &mut Section) {
         let mut t = Table::new(
             &format!("Steps {}", stair.id),
             &["Riser", "Now", "After the work"],
@@ -288,40 +403,85 @@ impl Writer {
                 stair.after_mm.first().map_or_else(String::new, |x| self.mm(*x))
             ));
         }
-        let ways: Vec<String> = stair.ways_out.iter().map(|w| self.way_out(w)).collect();
-        if !ways.is_empty() {
+        if let Some(w) = &stair.wished {
+            let risers: Vec<String> = w.after_mm.iter().map(|r| self.mm(*r)).collect();
+            let breaks: Vec<String> = w
+                .breaks
+                .iter()
+                .map(|c| {
+                    format!(
+                        "{} {} against {}",
+                        match c.limit.rule {
+                            RiserRule::Greatest => "highest riser",
+                            RiserRule::Least => "lowest riser",
+                            RiserRule::Difference => "difference",
+                        },
+                        self.mm(c.after_mm),
+                        self.mm(c.limit.limit_mm)
+                    )
+                })
+                .collect();
             s.lead.push(format!(
-                "Ways out for steps {}: {}.",
+                "The wished finish needs {} and is not laid: steps {} would become {} ({}). The ways to it stand below.",
+                self.mm(w.thickness_mm),
                 stair.id,
-                ways.join("; or ")
+                risers.join(", "),
+                breaks.join("; ")
             ));
         }
+        if stair.ways_out.is_empty() {
+            if stair.checks.iter().any(|c| !c.kept_after) {
+                s.lead.push(format!(
+                    "No way out for steps {} by thickness, taper, a lower walk or equal risers: ask the building office.",
+                    stair.id
+                ));
+            }
+            return;
+        }
+        let mut t = Table::new(
+            &format!("Ways out for steps {}", stair.id),
+            &["Way", "Risers then", "What it costs", "Price"],
+        );
+        for way in &stair.ways_out {
+            let alike = way
+                .risers_mm
+                .iter()
+                .all(|r| way.risers_mm.first().is_some_and(|f| (r - f).abs() < 0.01));
+            let risers = match way.risers_mm.as_slice() {
+                [first, _, ..] if alike => {
+                    format!("{} of {}", way.risers_mm.len(), self.mm(*first))
+                }
+                all => all
+                    .iter()
+                    .map(|r| self.mm(*r))
+                    .collect::<Vec<_>>()
+                    .join(", "),
+            };
+            t.row([
+                capital(&self.way_out(way)),
+                risers,
+                way.cost.clone(),
+                way.price.map_or_else(
+                    || "no line in the price book".to_owned(),
+                    |p| money_range(p, code),
+                ),
+            ]);
+        }
+        s.tables.push(t);
     }
 
-    fn way_out(self, way: &WayOut) -> String {
-        match way {
+    fn way_out(self, way: &WayPlan) -> String {
+        match &way.way {
             WayOut::Thinner { greatest_mm } => format!("lay at most {}", self.mm(*greatest_mm)),
             WayOut::Taper {
                 at_foot_mm,
                 length_mm,
-                fall_after,
-            } => {
-                let fall = match fall_after {
-                    Some(f) if *f > 0.0 => {
-                        format!(
-                            ", which leaves a fall of {} there",
-                            self.kind(Kind::Slope, Interval::exact(*f))
-                        )
-                    }
-                    Some(_) => ", which leaves no fall there: water stands at the foot".to_owned(),
-                    None => String::new(),
-                };
-                format!(
-                    "taper the layer down to {} at the foot over {}{fall}",
-                    self.mm(*at_foot_mm),
-                    self.mm(*length_mm)
-                )
-            }
+                ..
+            } => format!(
+                "taper the layer down to {} at the foot over {}",
+                self.mm(*at_foot_mm),
+                self.mm(*length_mm)
+            ),
             WayOut::LowerWalk { depth_mm } => {
                 format!("take {} off the walk at the foot first", self.mm(*depth_mm))
             }
@@ -365,17 +525,74 @@ impl Writer {
 
     // ---- orders ----
 
+    /// A volume in a unit, rounded outward to two digits.
+    fn volume_in(litres: Interval, unit: &str) -> Option<String> {
+        let to = |l: f64| Kind::Volume.to_unit(l, unit);
+        let (lo, hi) = outward(to(litres.lo)?, to(litres.hi)?, 2);
+        // Known exactly, it is rounded up: too little stops the work.
+        let lo = if litres.is_exact() { hi } else { lo };
+        let name = match unit {
+            "ft3" => "ft³",
+            "yd3" => "yd³",
+            "m3" => "m³",
+            "ml" => "mL",
+            other => other,
+        };
+        Some(if lo == hi {
+            format!("{} {name}", short(lo))
+        } else {
+            format!("{} to {} {name}", short(lo), short(hi))
+        })
+    }
+
+    /// A volume mixed on site or taken off.
+    fn mixed(self, litres: Interval) -> String {
+        let unit = if self.units == System::Us { "ft3" } else { "L" };
+        Self::volume_in(litres, unit).unwrap_or_default()
+    }
+
+    /// A liquid as it is bought: gallons or litres, small amounts in ounces or millilitres.
+    fn liquid(self, litres: Interval) -> String {
+        let unit = match self.units {
+            System::Us if litres.hi < 0.95 => "fl oz",
+            System::Us => "gal",
+            System::Metric if litres.hi < 1.0 => "ml",
+            System::Metric => "L",
+        };
+        Self::volume_in(litres, unit).unwrap_or_else(|| self.kind(Kind::Volume, litres))
+    }
+
+    /// The size of a container.
+    fn pack(self, litres: f64) -> String {
+        let unit = match self.units {
+            System::Us if litres < 0.95 => "fl oz",
+            System::Us => "gal",
+            System::Metric if litres < 1.0 => "ml",
+            System::Metric => "L",
+        };
+        Kind::Volume
+            .write_in(Interval::exact(litres), unit)
+            .unwrap_or_default()
+    }
+
     fn amount(self, order: &Order) -> String {
         let us = self.units == System::Us;
-        match order.bought {
+        let amount = match order.bought {
             Bought::Bags => count(order.amount, "bag"),
-            Bought::Liquid => Kind::Volume
-                .write_in(order.amount, if us { "gal" } else { "L" })
-                .unwrap_or_default(),
-            Bought::Concrete => Kind::Volume
-                .write_in(order.amount, if us { "yd3" } else { "m3" })
+            Bought::Packs => count(order.amount, "pack"),
+            Bought::Liquid => self.liquid(order.amount),
+            Bought::Mixed => self.mixed(order.amount),
+            Bought::Concrete => Self::volume_in(order.amount, if us { "yd3" } else { "m3" })
                 .unwrap_or_else(|| self.kind(Kind::Volume, order.amount)),
             Bought::Run => self.kind(Kind::Length, order.amount),
+        };
+        match &order.packs {
+            None => amount,
+            Some(p) => format!(
+                "{} of {}, for {amount}",
+                count(p.count, "pack"),
+                self.pack(p.size_l)
+            ),
         }
     }
 
@@ -393,11 +610,15 @@ impl Writer {
         for area in &plan.areas {
             for o in &area.orders {
                 let mut how = o.how.clone();
-                if !o.lifts_mm.is_empty() {
-                    let each = o.lifts_mm.first().map_or_else(String::new, |x| self.mm(*x));
+                for lifts in &o.lifts {
+                    let each = lifts
+                        .lifts_mm
+                        .first()
+                        .map_or_else(String::new, |x| self.mm(*x));
                     how.push_str(&format!(
-                        "; the deepest in {} lifts of {each}",
-                        o.lifts_mm.len()
+                        "; defect {} in {} lifts of {each}",
+                        lifts.defect,
+                        lifts.lifts_mm.len()
                     ));
                 }
                 t.row([
@@ -410,24 +631,69 @@ impl Writer {
             }
         }
         s.tables.push(t);
+        let mut t = Table::new(
+            "Data sheets against the mass in a bag",
+            &["Material", "Claim", "It says", "Its mass makes", "Verdict"],
+        );
+        for sheet in &plan.sheets {
+            let b = &sheet.balance;
+            t.row([
+                sheet.material.clone(),
+                sheet.claim.name().to_owned(),
+                self.mixed_fine(Interval::exact(b.claimed_l)),
+                self.mixed_fine(Interval {
+                    lo: b.least_l,
+                    hi: b.greatest_l,
+                }),
+                if b.plausible {
+                    "can be".to_owned()
+                } else {
+                    "cannot be: ask the supplier".to_owned()
+                },
+            ]);
+        }
+        s.details.push(t);
         s
+    }
+
+    /// A mixed volume to three digits, for a single bag.
+    fn mixed_fine(self, litres: Interval) -> String {
+        let unit = if self.units == System::Us { "ft3" } else { "L" };
+        Kind::Volume
+            .write_in(litres, unit)
+            .unwrap_or_default()
+            .replace("ft3", "ft³")
     }
 
     // ---- pour ----
 
     fn working(self, pour: &PourPlan) -> String {
+        let (least, most) = (
+            pour.working.least_min.round(),
+            pour.working.greatest_min.round(),
+        );
+        let span = if least == most {
+            format!("{least:.0} minutes")
+        } else {
+            format!("{least:.0} to {most:.0} minutes by the models used; the shortest counts")
+        };
         format!(
-            "Working time at {} ({}) is {:.0} to {:.0} minutes by the models used; the shortest counts. Try a batch first.",
-            self.celsius(pour.at_c),
+            "Working time at {} ({}) is {span}. Try a batch first.",
+            self.whole(pour.at_c),
             pour.at_how,
-            pour.working.least_min,
-            pour.working.greatest_min
         )
     }
 
     fn water(self, pour: &PourPlan) -> Option<String> {
         let (least, start, most) = pour.water_l?;
         let l = |x: f64| self.kind(Kind::Volume, Interval::exact(x));
+        if least == most {
+            return Some(format!(
+                "Water for a batch of {}: {}, no more and no less.",
+                count(Interval::exact(pour.bags_per_batch as f64), "bag"),
+                l(most)
+            ));
+        }
         Some(format!(
             "Water for a batch of {}: start with {}{}, never more than {} or less than {}.",
             count(Interval::exact(pour.bags_per_batch as f64), "bag"),
@@ -446,7 +712,11 @@ impl Writer {
         let mut t = Table::new("Who does what", &["Who", "Does", "Without him"]);
         for (person, fewer) in pour.people.iter().zip(&pour.one_fewer) {
             let does: Vec<&str> = person.roles.iter().map(|r| role_name(*r)).collect();
-            let without = match (fewer.nobody_for, fewer.first) {
+            let mut without = String::new();
+            for (who, role) in &fewer.takes_over {
+                without.push_str(&format!("{who} takes over {}; ", role.name()));
+            }
+            without.push_str(&match (fewer.nobody_for, fewer.first) {
                 (Some(role), _) => format!("nobody is left for {}: do not start", role.name()),
                 (None, Some(b)) => format!(
                     "{}: batch {} at {}, {:.0} min too late",
@@ -456,13 +726,54 @@ impl Writer {
                     minutes(b.over_s).ceil()
                 ),
                 (None, None) => format!(
-                    "still works, ends at {}",
+                    "holds, ends at {}",
                     fewer.end_s.map_or_else(String::new, |e| clock(minutes(e)))
                 ),
-            };
+            });
+            if fewer.end_s.is_some() && fewer.largest_m2 + 1e-6 < pour.largest.area_m2 {
+                without.push_str(&format!(
+                    "; wet edges hold for {}",
+                    self.m2(fewer.largest_m2)
+                ));
+            }
             t.row([person.name.clone(), does.join(", "), without]);
         }
         t
+    }
+
+    /// Whom the pour misses most, and what breaks first then.
+    fn one_missing(self, p: &PourPlan) -> Option<String> {
+        // Fewest square metres with wet edges, then the latest end.
+        let worst = p.one_fewer.iter().min_by(|a, b| {
+            let key =
+                |o: &crate::plan::clock::OneFewer| (o.nobody_for.is_none(), o.first.is_none());
+            key(a)
+                .cmp(&key(b))
+                .then(a.largest_m2.total_cmp(&b.largest_m2))
+                .then(b.end_s.cmp(&a.end_s))
+        })?;
+        let mut out = format!("With one man missing, {} is missed most: ", worst.person);
+        let taken: Vec<String> = worst
+            .takes_over
+            .iter()
+            .map(|(who, role)| format!("{who} takes over {}, ", role.name()))
+            .collect();
+        out.push_str(&taken.concat());
+        match (worst.nobody_for, worst.first) {
+            (Some(role), _) => out.push_str(&format!("nobody is left for {}.", role.name())),
+            (None, Some(b)) => out.push_str(&format!(
+                "and the first thing to break is at {}: {}, batch {}.",
+                clock(minutes(b.at_s)),
+                break_words(b.kind),
+                b.batch + 1
+            )),
+            (None, None) => out.push_str(&format!(
+                "nothing breaks, but it ends at {} and wet edges hold for {} only.",
+                worst.end_s.map_or_else(String::new, |e| clock(minutes(e))),
+                self.m2(worst.largest_m2)
+            )),
+        }
+        Some(out)
     }
 
     fn bay_table(self, pour: &PourPlan) -> Table {
@@ -552,6 +863,7 @@ impl Writer {
                 b.batch + 1
             ));
         }
+        s.lead.extend(self.one_missing(p));
         s.lead.extend(pattern_words(p));
         s.picture = Some(timeline(area, p));
         s.tables.push(self.crew_table(p));
@@ -624,8 +936,8 @@ impl Writer {
             | TroubleKind::SlabCold
             | TroubleKind::SlabHot
             | TroubleKind::Frost
-            | TroubleKind::Heat => kind(Kind::Temperature, x),
-            TroubleKind::Drying => kind(Kind::SpreadRate, x),
+            | TroubleKind::Heat => self.whole(x),
+            TroubleKind::Drying => self.rate(x, x),
             TroubleKind::Rain | TroubleKind::RainBefore | TroubleKind::RainAfter => {
                 kind(Kind::Share, x)
             }
@@ -636,6 +948,20 @@ impl Writer {
             TroubleKind::ForecastEnds => format!("{x:.0} hours known after it"),
             TroubleKind::Hours => String::new(),
         };
+        // A slab estimated as a range speaks against an hour only by its far end.
+        if t.weight == Weight::Care
+            && let Some(x) = t.value
+        {
+            match t.kind {
+                TroubleKind::SlabHot => {
+                    return format!("slab may be too hot: up to {}", self.whole(x));
+                }
+                TroubleKind::SlabCold => {
+                    return format!("slab may be too cold: down to {}", self.whole(x));
+                }
+                _ => {}
+            }
+        }
         match t.value {
             None => format!("{}: not in the forecast", t.kind.name()),
             Some(_) if t.kind == TroubleKind::Hours => t.kind.name().to_owned(),
@@ -648,7 +974,7 @@ impl Writer {
         if let Some(rate) = start.peak_drying_kg_m2_h {
             out.push(format!(
                 "The fastest drying on the way is {}.",
-                self.kind(Kind::SpreadRate, Interval::exact(rate))
+                self.rate(rate, rate)
             ));
         }
         for t in &start.troubles {
@@ -664,8 +990,8 @@ impl Writer {
         out
     }
 
-    fn window(self, w: &WindowPlan) -> Section {
-        let mut s = section("plan-window", "When to place".to_owned());
+    fn window(self, w: &WindowPlan, anchor: &str) -> Section {
+        let mut s = section(anchor, format!("When to place: {}", w.what));
         let length = if w.hours == 1 {
             "one hour".to_owned()
         } else {
@@ -679,7 +1005,7 @@ impl Writer {
                     _ => "Something decisive is not known yet.",
                 };
                 s.lead.push(format!(
-                    "Best start for the pour of {length}: {}. {words}",
+                    "Best start for {length} of work: {}. {words}",
                     moment(best.local)
                 ));
                 s.lead.extend(self.start(best));
@@ -692,10 +1018,10 @@ impl Writer {
                     .map(|(k, n)| format!("{} ({n} starts)", k.name()))
                     .collect();
                 s.lead.push(if why.is_empty() {
-                    format!("The forecast is too short for a pour of {length}.")
+                    format!("The forecast is too short for {length} of work.")
                 } else {
                     format!(
-                        "No start fits the pour of {length}. In the way: {}.",
+                        "No start fits {length} of work. In the way: {}.",
                         why.join(", ")
                     )
                 });
@@ -728,6 +1054,9 @@ impl Writer {
                 "Wind at slab",
                 "Slab",
                 "Drying",
+                "Slab over dew point",
+                "Rain",
+                "Sun",
                 "Heat index",
                 "Verdict",
                 "Why",
@@ -758,7 +1087,16 @@ impl Writer {
             let (Some(first), Some(last)) = (run.first(), run.last()) else {
                 continue;
             };
-            let why: Vec<&str> = first.troubles.iter().map(|t| t.kind.name()).collect();
+            let why: Vec<&str> = first
+                .troubles
+                .iter()
+                .map(|t| match (t.kind, t.weight) {
+                    (TroubleKind::SlabHot, Weight::Care) => "slab may be too hot",
+                    (TroubleKind::SlabCold, Weight::Care) => "slab may be too cold",
+                    (TroubleKind::Drying, Weight::Care) => "dries fast",
+                    (kind, _) => kind.name(),
+                })
+                .collect();
             t.row([
                 moment(first.numbers.local),
                 format!("{:02}:00", last.numbers.local.hour() + 1),
@@ -772,13 +1110,7 @@ impl Writer {
     fn hour(self, h: &JudgedHour) -> Vec<String> {
         let n = &h.numbers;
         let exact = Interval::exact;
-        let slab = self.kind(
-            Kind::Temperature,
-            Interval {
-                lo: n.slab_c.0,
-                hi: n.slab_c.1,
-            },
-        );
+        let slab = self.whole_range(n.slab_c);
         let mark = match n.slab_how {
             SlabHow::Sun => " at most, in the sun",
             SlabHow::SunNotKnown => ", sun left out",
@@ -787,20 +1119,35 @@ impl Writer {
         };
         vec![
             moment(n.local),
-            self.celsius(n.air_c),
+            self.whole(n.air_c),
             self.kind(Kind::Share, exact(n.humidity)),
             n.wind_km_h.map_or_else(
                 || "not known".to_owned(),
                 |x| self.kind(Kind::Speed, exact(x)),
             ),
             format!("{slab}{mark}"),
-            n.drying_kg_m2_h.map_or_else(
+            n.drying_kg_m2_h
+                .map_or_else(|| "not known".to_owned(), |(lo, hi)| self.rate(lo, hi)),
+            n.dew_c.map_or_else(String::new, |dew| {
+                let (least, greatest) = (n.slab_c.0 - dew, n.slab_c.1 - dew);
+                match self.units {
+                    System::Us => format!("{:.0} to {:.0} F", least * 1.8, greatest * 1.8),
+                    System::Metric => format!("{least:.0} to {greatest:.0} K"),
+                }
+            }),
+            n.rain_chance.map_or_else(
                 || "not known".to_owned(),
-                |(lo, hi)| self.kind(Kind::SpreadRate, Interval { lo, hi }),
+                |x| self.kind(Kind::Share, exact(x)),
             ),
+            match n.sun_elevation_deg {
+                None => "not known".to_owned(),
+                Some(e) if e <= 0.0 => "down".to_owned(),
+                Some(e) if n.slab_how == SlabHow::Sun => format!("on it, {e:.0}° up"),
+                Some(e) => format!("{e:.0}° up"),
+            },
             // Below 80 F the index says nothing.
             if n.heat_index_c >= 26.5 {
-                self.celsius(n.heat_index_c)
+                self.whole(n.heat_index_c)
             } else {
                 String::new()
             },
@@ -821,8 +1168,22 @@ impl Writer {
         let last = d.dated.iter().map(|x| x.last).max()?;
         s.lead.push(format!(
             "From {} ({}) to {}, Saturdays and Sundays off; waits run on.",
-            d.start, d.start_how, last
+            day(d.start),
+            d.start_how,
+            day(last)
         ));
+        let wet: Vec<String> = d
+            .weather_days
+            .iter()
+            .filter(|x| **x >= d.start && **x <= last)
+            .map(|x| day_in_year(*x))
+            .collect();
+        if !wet.is_empty() {
+            s.lead.push(format!(
+                "Weather days, wet at every hour of work by the forecast and not worked: {}.",
+                wet.join(", ")
+            ));
+        }
         if d.phases.len() > 1 {
             for (i, phase) in d.phases.iter().enumerate() {
                 let doors = if phase.reachable.is_empty() {
@@ -831,9 +1192,18 @@ impl Writer {
                     format!("{} stays reachable", phase.reachable.join(", "))
                 };
                 s.lead.push(format!(
-                    "Phase {}: area {}; {doors}.",
+                    "Phase {}: {}; {doors}.",
                     i + 1,
-                    phase.areas.join(", ")
+                    phase
+                        .areas
+                        .iter()
+                        .map(|id| plan
+                            .areas
+                            .iter()
+                            .find(|a| a.id == *id)
+                            .map_or(id.as_str(), |a| a.name.as_str()))
+                        .collect::<Vec<_>>()
+                        .join(", ")
                 ));
             }
         }
@@ -842,21 +1212,33 @@ impl Writer {
             .critical
             .iter()
             .filter_map(|id| d.programme.activities.iter().find(|a| a.id == *id))
-            .map(|a| a.name.clone())
+            .map(|a| small(&a.name))
             .collect();
         s.lead
             .push(format!("The length hangs on: {}.", names.join(", then ")));
-        let mut t = Table::new(
-            "Programme",
-            &["What", "From", "To", "Days", "Float, days", ""],
-        );
+        let spread = d.programme.spread.deviation();
+        if spread >= 0.05 {
+            s.lead.push(format!(
+                "That is {:.1} days of work and waiting, give or take {spread:.1} (PERT), days off not counted. Days that cannot slip have no float.",
+                d.programme.length
+            ));
+        }
+        let mut t = Table::new("Programme", &["What", "From", "To", "Takes", "Float", ""]);
         for (dated, a) in d.dated.iter().zip(&d.programme.activities) {
             t.row([
                 dated.name.clone(),
-                dated.first.to_string(),
-                dated.last.to_string(),
-                format!("{:.1}", a.days),
-                format!("{:.1}", a.float),
+                within_year(dated.first, d.start),
+                within_year(dated.last, d.start),
+                if dated.wait {
+                    waited(a.days)
+                } else {
+                    worked(a.days, d.hours_a_day)
+                },
+                if a.float < 0.05 {
+                    "none".to_owned()
+                } else {
+                    format!("{:.1} days", a.float)
+                },
                 match (a.critical, dated.wait) {
                     (true, true) => "critical, wait",
                     (true, false) => "critical",
@@ -912,17 +1294,28 @@ impl Writer {
         }
         if !t.rows.is_empty() {
             s.tables.push(t);
-            let mut lines = Table::new("Lines", &["Option", "Item", "Quantity", "Amount"]);
+            let mut lines = Table::new(
+                "Lines",
+                &["Option", "Item", "Quantity", "When", "Amount each time"],
+            );
+            let ever = m.options.iter().any(|o| !o.upkeep.is_empty());
+            if !ever {
+                lines = Table::new("Lines", &["Option", "Item", "Quantity", "Amount"]);
+            }
             for o in &m.options {
                 for l in &o.lines {
                     let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
                     let quantity = l.quantity.round_dp(1).normalize();
-                    lines.row([
+                    let mut row = vec![
                         o.name.clone(),
                         l.item.clone(),
-                        format!("{quantity} {}", l.per),
-                        range(f(l.amounts.low), f(l.amounts.high)),
-                    ]);
+                        format!("{quantity} {}", per_unit(&l.per)),
+                    ];
+                    if ever {
+                        row.push(l.every_years.map_or_else(|| "now".to_owned(), every));
+                    }
+                    row.push(range(f(l.amounts.low), f(l.amounts.high)));
+                    lines.rows.push(row);
                 }
             }
             s.tables.push(lines);
@@ -958,14 +1351,14 @@ impl Writer {
                 )
             });
             s.lead.push(format!(
-                "Cost a year is at a real rate of {}, each option renewed like for like; lives are ranges of the trade and no warranty. Sums take the mean and spread of each line by the PERT rule.",
+                "Cost a year is at a real rate of {}, each option renewed like for like, with what comes again at its times; lives are ranges of the trade and no warranty. Sums take the mean and spread of each line by the PERT rule.",
                 percent(rate)
             ));
         }
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
                 "A repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
-                self.kind(Kind::Share, Interval { lo: e.cost_share.0, hi: e.cost_share.1 })
+                self.kind(Kind::Share, Interval { lo: (e.cost_share.0 * 100.0).round() / 100.0, hi: (e.cost_share.1 * 100.0).round() / 100.0 })
             ));
             let longest = m
                 .options
@@ -979,6 +1372,19 @@ impl Writer {
                     if years > 100.0 { "over 100 years".to_owned() } else { format!("{years:.0} years") },
                     if within { "" } else { ", which is longer than such repairs last" }
                 ));
+            } else if !m.options.is_empty()
+                && longest.is_some()
+                && m.options.iter().any(|o| o.option == "replace_all")
+            {
+                s.lead.push(
+                    "At the likely prices no life is long enough for the repair to cost no more a year than replacing everything.".to_owned(),
+                );
+            }
+            if let Some(price) = e.price {
+                s.lead.push(format!(
+                    "At its likely life the repair costs as much a year as replacing everything at about {} {code}.",
+                    thousands(two_digits(price))
+                ));
             }
         }
         if let Some((a, b)) = &m.compared {
@@ -991,13 +1397,14 @@ impl Writer {
             for bar in m.tornado.iter().filter(|b| b.swing() > 0.0) {
                 t.row([
                     bar.name.clone(),
-                    thousands(bar.input.low),
-                    thousands(bar.input.high),
-                    format!("{} to {}", thousands(bar.at_low), thousands(bar.at_high)),
+                    rounded(bar.input.low),
+                    rounded(bar.input.high),
+                    format!("{} to {}", rounded(bar.at_low), rounded(bar.at_high)),
                     bar.flips_at
-                        .map_or_else(|| "does not flip".to_owned(), thousands),
+                        .map_or_else(|| "does not flip".to_owned(), rounded),
                 ]);
             }
+            s.picture = tornado_picture(m, a, b, code);
             s.tables.push(t);
         }
         s
@@ -1093,6 +1500,88 @@ impl Writer {
             ]);
         }
         t
+    }
+}
+
+/// A number of the tornado, to two digits.
+fn rounded(x: f64) -> String {
+    let two = two_digits(x.abs());
+    thousands(if x < 0.0 { -two } else { two })
+}
+
+/// The tornado as a drawing; `None` where nothing moves.
+fn tornado_picture(m: &MoneyPlan, a: &str, b: &str, code: &str) -> Option<String> {
+    const MOST: usize = 10;
+    let likely = |name: &str| {
+        m.options
+            .iter()
+            .find(|o| o.name == name)
+            .map(|o| o.annual.1)
+    };
+    let difference = likely(b)? - likely(a)?;
+    let swings: Vec<Swing> = m
+        .tornado
+        .iter()
+        .filter(|bar| bar.swing() > 0.0)
+        .take(MOST)
+        .map(|bar| Swing {
+            name: bar.name.clone(),
+            at_low: bar.at_low,
+            at_high: bar.at_high,
+            ends: (rounded(bar.input.low), rounded(bar.input.high)),
+            flips_at: bar.flips_at.map(rounded),
+        })
+        .collect();
+    if swings.is_empty() {
+        return None;
+    }
+    let flips = swings.iter().filter(|s| s.flips_at.is_some()).count();
+    Some(tornado(
+        &swings,
+        difference,
+        (b, a),
+        "tornado",
+        &format!("What moves the difference between “{a}” and “{b}”, {code} a year"),
+        &format!(
+            "{} inputs, widest first; {flips} of them can flip the choice.",
+            swings.len()
+        ),
+    ))
+}
+
+/// A number to two digits: a break-even is no exact figure.
+fn two_digits(x: f64) -> f64 {
+    if x <= 0.0 || !x.is_finite() {
+        return x;
+    }
+    let step = 10f64.powf(x.log10().floor() - 1.0);
+    (x / step).round() * step
+}
+
+/// `every 3 years`, `every 2 to 3 years`, `every 6 months`.
+fn every((lo, hi): (f64, f64)) -> String {
+    let (lo, hi, unit) = if hi < 1.0 {
+        (lo * 12.0, hi * 12.0, "month")
+    } else {
+        (lo, hi, "year")
+    };
+    let number = |x: f64| {
+        let text = format!("{x:.1}");
+        text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+    };
+    match (number(lo), number(hi)) {
+        (a, b) if a == b && a == "1" => format!("every {unit}"),
+        (a, b) if a == b => format!("every {a} {unit}s"),
+        (a, b) => format!("every {a} to {b} {unit}s"),
+    }
+}
+
+/// Units of the price book as they are printed.
+fn per_unit(per: &str) -> &str {
+    match per {
+        "ft2" => "ft²",
+        "m2" => "m²",
+        other => other,
     }
 }
 
@@ -1194,8 +1683,63 @@ fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
     )
 }
 
+/// A piece of work: `2 h`, `1.3 days`.
+fn worked(days: f64, hours_a_day: f64) -> String {
+    if days >= 0.95 {
+        return format!("{days:.1} days");
+    }
+    let hours = days * hours_a_day;
+    if hours < 0.95 {
+        // To the next five minutes.
+        format!("{:.0} min", (hours * 12.0).ceil().max(1.0) * 5.0)
+    } else {
+        format!("{:.0} h", hours.ceil())
+    }
+}
+
+/// A wait: `36 h`, `7 days`.
+fn waited(days: f64) -> String {
+    if days < 3.0 {
+        format!("{:.0} h", (days * 24.0).ceil())
+    } else {
+        let text = format!("{days:.1}");
+        format!("{} days", text.strip_suffix(".0").unwrap_or(&text))
+    }
+}
+
+/// The first letter small, for the middle of a sentence.
+fn small(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}
+
 /// `Wed 3 June, 09:00`.
 fn moment(t: jiff::civil::DateTime) -> String {
+    format!(
+        "{}, {:02}:{:02}",
+        day_in_year(t.date()),
+        t.hour(),
+        t.minute()
+    )
+}
+
+/// `Wed 3 Jun 2026`.
+fn day(d: jiff::civil::Date) -> String {
+    format!("{} {}", day_in_year(d), d.year())
+}
+
+/// A day, with its year where that is another than the start's.
+fn within_year(d: jiff::civil::Date, start: jiff::civil::Date) -> String {
+    if d.year() == start.year() {
+        day_in_year(d)
+    } else {
+        day(d)
+    }
+}
+
+fn day_in_year(t: jiff::civil::Date) -> String {
     const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
     const MONTHS: [&str; 12] = [
         "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
@@ -1206,12 +1750,24 @@ fn moment(t: jiff::civil::DateTime) -> String {
     let month = MONTHS
         .get((t.month().unsigned_abs() as usize).saturating_sub(1))
         .unwrap_or(&"");
-    format!(
-        "{day} {} {month}, {:02}:{:02}",
-        t.day(),
-        t.hour(),
-        t.minute()
-    )
+    format!("{day} {} {month}", t.day())
+}
+
+/// Low to high of a sum, rounded outward so that it does not look exact.
+fn money_range(a: Amounts, code: &str) -> String {
+    let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
+    let (lo, hi) = outward(f(a.low), f(a.high), 2);
+    if lo == hi {
+        format!("{} {code}", thousands(lo))
+    } else {
+        format!("{} to {} {code}", thousands(lo), thousands(hi))
+    }
+}
+
+/// A number without decimals it does not need.
+fn short(x: f64) -> String {
+    let rounded = (x * 1000.0).round() / 1000.0;
+    format!("{rounded}")
 }
 
 /// A number with its thousands set apart, no decimals where it is large.
@@ -1260,6 +1816,16 @@ mod tests {
         assert_eq!(thousands(-1200.4), "-1,200");
         assert_eq!(thousands(12.0), "12");
         assert_eq!(thousands(4.26), "4.3");
+        assert_eq!([rounded(-126.4), rounded(12_701.0)], ["-130", "13,000"]);
+        assert_eq!(
+            [worked(0.2, 8.0), worked(0.02, 8.0), worked(1.26, 8.0)],
+            ["2 h", "10 min", "1.3 days"]
+        );
+        assert_eq!([waited(1.5), waited(7.0)], ["36 h", "7 days"]);
+        assert_eq!(
+            [every((2.0, 3.0)), every((1.0, 1.0)), every((0.5, 0.5))],
+            ["every 2 to 3 years", "every year", "every 6 months"]
+        );
         assert_eq!(
             moment(jiff::civil::date(2026, 6, 3).at(9, 5, 0, 0)),
             "Wed 3 Jun, 09:05"

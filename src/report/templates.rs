@@ -33,6 +33,7 @@ const BUILT_IN: &[(&str, &str)] = built_in![
     "proposal.html",
     "crew.html",
     "compare.html",
+    "plan.html",
 ];
 
 /// A template.

@@ -23,6 +23,7 @@ pub fn check(pack: &Pack, problems: &mut Problems) {
         .table();
     }
     facts(pack, problems);
+    causes(pack, problems);
 }
 
 struct Checker<'a> {
@@ -496,22 +497,51 @@ fn facts(pack: &Pack, problems: &mut Problems) {
     for (from, _) in &gathered {
         read[usize::from(from.0)] = true;
     }
-    let mut report = |fact: &Fact, code, message: String, hint: &str| {
-        problems.push(
+    // Where a house pack has taken the last row away that read a fact, that is worth a word, and no
+    // reason to refuse it.
+    let house = !pack.house.is_empty();
+    let mut report = |fact: &Fact, code: &'static str, message: String, hint: &str| {
+        let excused = house && matches!(code, "unused-fact" | "unread-output");
+        let problem = if excused {
+            Problem::warning(code, message)
+        } else {
             Problem::error(code, message)
-                .at(&pack.files[fact.file], fact.place)
-                .hint(hint),
-        );
+        };
+        problems.push(problem.at(&pack.files[fact.file], fact.place).hint(hint));
     };
     for (id, fact) in pack.vocabulary.facts() {
-        let is_read = read[usize::from(id.0)];
-        if !is_read && matches!(fact.comes, Comes::Asked | Comes::Gathered { .. }) {
-            report(
+        let is_read = read[usize::from(id.0)] || !fact.read_by.is_empty();
+        match fact.comes {
+            Comes::Asked if !is_read => report(
                 fact,
                 "unused-fact",
                 format!("nobody reads the fact `{}`", fact.id),
                 "use it in a table, or do not ask for it",
-            );
+            ),
+            Comes::Gathered { .. } if !is_read => report(
+                fact,
+                "unused-fact",
+                format!("nobody reads the fact `{}`", fact.id),
+                "use it in a table, or do not gather it",
+            ),
+            Comes::Survey if !is_read => report(
+                fact,
+                "unused-fact",
+                format!("nobody reads the fact `{}`", fact.id),
+                "use it in a table, or name the stage that reads it under `read_by`",
+            ),
+            Comes::Made if !is_read && !is_shown(pack, id) => report(
+                fact,
+                "unread-output",
+                format!(
+                    "nobody reads the fact `{}`, which {} makes",
+                    fact.id,
+                    maker(pack, id)
+                ),
+                "use it in a table, give its table a `scale` so that it is shown as a grade, or name \
+                 the stage that reads it under `read_by`",
+            ),
+            _ => {}
         }
         if fact.comes == Comes::Made && pack.maker(id).is_none() {
             report(
@@ -542,6 +572,47 @@ fn facts(pack: &Pack, problems: &mut Problems) {
                     table.id
                 ),
                 "give that table `otherwise`",
+            );
+        }
+    }
+}
+
+/// Whether people are shown what a table makes as it is: a grade on a named scale, or the leading
+/// cause of a ranking. A fact no table makes has its own problem.
+fn is_shown(pack: &Pack, fact: FactId) -> bool {
+    let Some(Work::Table(t)) = pack.maker(fact) else {
+        return true;
+    };
+    let table = &pack.tables[t];
+    match &table.body {
+        Body::Grade { .. } => table.scale.is_some(),
+        Body::Rank(rank) => rank.evidence && rank.gives == Some(fact),
+        Body::Collect => false,
+    }
+}
+
+fn maker(pack: &Pack, fact: FactId) -> String {
+    match pack.maker(fact) {
+        Some(Work::Table(t)) => format!("the table `{}`", pack.tables[t].id),
+        _ => "nobody".to_owned(),
+    }
+}
+
+/// Causes no table ranks.
+fn causes(pack: &Pack, problems: &mut Problems) {
+    for cause in &pack.causes {
+        let ranked = pack.tables.iter().any(|t| {
+            matches!(&t.body, Body::Rank(rank) if rank.evidence
+                && rank.contestants.iter().any(|c| c.id == cause.id))
+        });
+        if !ranked {
+            problems.push(
+                Problem::error(
+                    "unused-cause",
+                    format!("no table ranks the cause `{}`", cause.id),
+                )
+                .at(&pack.files[cause.file], cause.place)
+                .hint("list it under `causes` of an evidence table, or drop it"),
             );
         }
     }

@@ -65,6 +65,62 @@ pub fn exact_within(
     }
 }
 
+/// Finds out whether facts from outside can still change a target.
+pub(super) struct Matters<'a> {
+    pack: &'a Pack,
+    reach: Reach,
+    classes: Classes,
+    target: Spot,
+    /// All work done.
+    board: Board,
+}
+
+impl<'a> Matters<'a> {
+    pub fn new(pack: &'a Pack, given: &Board, target: Spot) -> Matters<'a> {
+        let reach = Reach::of(pack, given, &[target]);
+        let mut board = given.clone();
+        reach.run(pack, &mut board, &mut Trail::default());
+        Matters {
+            pack,
+            classes: Classes::new(pack, &reach, &[target]),
+            reach,
+            target,
+            board,
+        }
+    }
+
+    /// Whether some values of the other unknowns give another outcome of the target when `spot` is in
+    /// one of `parts` than when it is in another. After `budget` runs it is taken to matter.
+    pub fn can_change(&self, spot: Spot, parts: &[Bits], budget: usize) -> bool {
+        if self.board.at(self.target).is_one() || !self.reach.entries().contains(&spot) {
+            return false;
+        }
+        let with = |part: Bits| {
+            let mut search = Search {
+                pack: self.pack,
+                reach: &self.reach,
+                target: self.target,
+                classes: self.classes.clone(),
+                board: self.board.clone(),
+                trail: Trail::default(),
+                undo: Undo::new(),
+                found: Bits::NONE,
+                beyond: Bits::NONE,
+                runs: 0,
+                budget,
+            };
+            search.take(spot, part);
+            search
+        };
+        // Enough to set each part against the first: where all agree with it, they agree.
+        let Some((first, rest)) = parts.split_first() else {
+            return false;
+        };
+        let mut one = with(*first);
+        rest.iter().any(|&part| one.differs_from(&mut with(part)))
+    }
+}
+
 struct Search<'a> {
     pack: &'a Pack,
     reach: &'a Reach,
@@ -103,18 +159,55 @@ impl Search<'_> {
         let whole = self.board.at(spot);
         for part in self.classes.parts(spot.fact, whole) {
             let from = self.undo.len();
-            self.undo.push((spot, whole));
-            self.board.set_bits(spot.thing, spot.fact, part);
-            self.reach.rerun(
-                self.pack,
-                &mut self.board,
-                &mut self.trail,
-                &[spot],
-                &mut self.undo,
-            );
+            self.take(spot, part);
             self.split();
             put_back(&mut self.board, &mut self.undo, from);
         }
+    }
+
+    /// Whether some values of the unknowns tell the target of this search from that of another, whose
+    /// board differs in one fact only.
+    fn differs_from(&mut self, other: &mut Search<'_>) -> bool {
+        self.runs += 1;
+        let (mine, theirs) = (self.board.at(self.target), other.board.at(other.target));
+        if mine.is_one() && mine == theirs {
+            return false;
+        }
+        if !mine.meets(theirs) || self.runs > self.budget {
+            return true;
+        }
+        let next = self
+            .deciding(self.target, &mut HashSet::new())
+            .or_else(|| other.deciding(other.target, &mut HashSet::new()));
+        let Some(spot) = next else {
+            return mine != theirs;
+        };
+        let whole = self.board.at(spot);
+        for part in self.classes.parts(spot.fact, whole) {
+            let from = (self.undo.len(), other.undo.len());
+            self.take(spot, part);
+            other.take(spot, part);
+            let differ = self.differs_from(other);
+            put_back(&mut self.board, &mut self.undo, from.0);
+            put_back(&mut other.board, &mut other.undo, from.1);
+            if differ {
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Takes a fact from outside to be in `part`, and does again what that reaches.
+    fn take(&mut self, spot: Spot, part: Bits) {
+        self.undo.push((spot, self.board.at(spot)));
+        self.board.set_bits(spot.thing, spot.fact, part);
+        self.reach.rerun(
+            self.pack,
+            &mut self.board,
+            &mut self.trail,
+            &[spot],
+            &mut self.undo,
+        );
     }
 
     /// The open fact from outside that decides most directly what becomes of `spot`: the first

@@ -279,6 +279,8 @@ impl<'a> Loader<'a> {
                     plain: reader.text(node, "plain"),
                     at_work: reader.text(node, "at_work"),
                     stops_by: reader.text(node, "stops_by"),
+                    file: i,
+                    place: key.place,
                 };
                 if self.causes.iter().any(|c| c.id == cause.id) {
                     self.reader(i).error(

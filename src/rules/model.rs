@@ -82,6 +82,10 @@ pub struct Cause {
     pub at_work: String,
     /// What stops it.
     pub stops_by: String,
+    /// File it is declared in, by index.
+    pub file: usize,
+    /// Where its word stands there.
+    pub place: Place,
 }
 
 /// A decision table.

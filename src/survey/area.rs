@@ -46,6 +46,30 @@ pub(super) fn area(
         "from the stairs listed",
         vec!["stairs".into()],
     );
+    // Where no edge of the area is listed, what lies along it is not known.
+    let listed = record.edges.iter().any(|e| e.area == area.id);
+    let edges = [
+        ("beside_lawn", touches("lawn") || touches("planting")),
+        ("beside_pool", touches("coping")),
+    ];
+    for (fact, yes) in edges.into_iter().filter(|_| listed) {
+        b.chosen(
+            thing,
+            fact,
+            &[yes_no(yes)],
+            "from the edges listed",
+            vec!["edges".into()],
+        );
+    }
+    let isolated = area.joints.iter().any(|j| j.kind == "isolation");
+    b.chosen(
+        thing,
+        "has_isolation",
+        &[yes_no(isolated)],
+        "from the joints listed",
+        vec![format!("{path}.joints")],
+    );
+    headroom::first_step(b, record, &area.id, thing);
     let shapes = panels::panels(area, place);
     let panels = panel_things(b, area, &path, thing, slab, &shapes);
     b.signs(thing, &area.signs, &format!("{path}.signs"));

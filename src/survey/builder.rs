@@ -15,6 +15,12 @@ pub(super) struct Builder<'v> {
     pub vocabulary: &'v Vocabulary,
     pub things: Vec<Thing>,
     pub entries: BTreeMap<(usize, FactId), Entry>,
+    /// Field of the record that holds a fact, whether or not it is filled in.
+    pub fields: BTreeMap<(usize, FactId), String>,
+    /// Block of the record about a thing.
+    pub blocks: BTreeMap<usize, String>,
+    /// Facts taken to be otherwise, whatever the record says.
+    pub held: BTreeMap<(usize, FactId), Value>,
 }
 
 impl<'v> Builder<'v> {
@@ -23,6 +29,9 @@ impl<'v> Builder<'v> {
             vocabulary,
             things: Vec::new(),
             entries: BTreeMap::new(),
+            fields: BTreeMap::new(),
+            blocks: BTreeMap::new(),
+            held: BTreeMap::new(),
         }
     }
 
@@ -34,7 +43,25 @@ impl<'v> Builder<'v> {
             lies_in: Vec::new(),
             may_lie_in: Vec::new(),
         });
-        self.things.len() - 1
+        let thing = self.things.len() - 1;
+        // Held from the start, so that what is worked out from it is worked out from what is held.
+        for (&(t, id), &value) in &self.held {
+            if t == thing {
+                let origin = Origin::WorkedOut {
+                    how: "taken to be so".to_owned(),
+                    paths: Vec::new(),
+                };
+                self.entries.insert((t, id), Entry { value, origin });
+            }
+        }
+        thing
+    }
+
+    /// Notes which field of the record holds a fact.
+    fn field(&mut self, thing: usize, fact: &str, path: &str) {
+        if let Some(id) = self.vocabulary.find(fact) {
+            self.fields.insert((thing, id), path.to_owned());
+        }
     }
 
     /// Sets a fact by name. A pack that does not declare the fact does not want it; one that
@@ -43,6 +70,9 @@ impl<'v> Builder<'v> {
         let Some(id) = self.vocabulary.find(fact) else {
             return;
         };
+        if self.held.contains_key(&(thing, id)) {
+            return;
+        }
         let declared = self.vocabulary.fact(id);
         let fits = matches!(
             (&declared.kind, value),
@@ -68,6 +98,7 @@ impl<'v> Builder<'v> {
         value: Option<&Measured<T>>,
         path: String,
     ) {
+        self.field(thing, fact, &path);
         if let Some(value) = value {
             let value = value.canonical().map_or(Value::Unknown, Value::Number);
             self.set(thing, fact, value, Origin::Record(path));
@@ -131,6 +162,7 @@ impl<'v> Builder<'v> {
 
     /// A choice as written in the record.
     pub fn choice(&mut self, thing: usize, fact: &str, written: Option<&OneOrMore>, path: String) {
+        self.field(thing, fact, &path);
         let Some(written) = written else { return };
         let Some(id) = self.vocabulary.find(fact) else {
             return;
@@ -151,6 +183,9 @@ impl<'v> Builder<'v> {
 
     /// Every sign written at a thing.
     pub fn signs(&mut self, thing: usize, signs: &Signs, path: &str) {
+        if let Some(block) = path.strip_suffix(".signs") {
+            self.blocks.insert(thing, block.to_owned());
+        }
         for (name, written) in signs {
             self.choice(thing, name, Some(written), format!("{path}.{name}"));
         }

@@ -107,9 +107,68 @@ pub(super) fn stairs(b: &mut Builder<'_>, record: &Record, slab: usize) -> Vec<u
                 "the lowest step up",
                 paths(),
             );
+            let lower = risers.split_first().map(|(first, rest)| {
+                if rest.is_empty() {
+                    return Interval::exact(0.0);
+                }
+                less(fold(rest, f64::min), *first)
+            });
+            b.worked_out(
+                thing,
+                "first_riser_lower",
+                lower,
+                "lowest of the other risers less the first",
+                paths(),
+            );
             thing
         })
         .collect()
+}
+
+/// A difference of two measures that never falls below nothing.
+fn less(a: Interval, b: Interval) -> Interval {
+    Interval {
+        lo: (a.lo - b.hi).max(0.0),
+        hi: (a.hi - b.lo).max(0.0),
+    }
+}
+
+/// How much lower than the middle one of the other steps the first step up from an area is, over
+/// every stair that starts there. Nothing where none does.
+pub(super) fn first_step(b: &mut Builder<'_>, record: &Record, area: &str, thing: usize) {
+    let mut short = Interval::exact(0.0);
+    let mut paths = Vec::new();
+    for (i, stair) in record.stairs.iter().enumerate() {
+        if stair.from.as_deref() != Some(area) {
+            continue;
+        }
+        let Some(known) = risers(stair) else {
+            // Steps that were not measured may be anything.
+            return;
+        };
+        paths.push(format!("stairs.{i}.risers"));
+        if let Some(by) = first_short(&known) {
+            short = Interval {
+                lo: short.lo.max(by.lo),
+                hi: short.hi.max(by.hi),
+            };
+        }
+    }
+    b.worked_out(
+        thing,
+        "first_step_short",
+        Some(short),
+        "middle one of the other risers less the first",
+        paths,
+    );
+}
+
+/// The middle one of the other risers less the first, where there are others.
+pub(crate) fn first_short(risers: &[Interval]) -> Option<Interval> {
+    let (first, rest) = risers.split_first()?;
+    let mut rest: Vec<Interval> = rest.to_vec();
+    rest.sort_by(|a, b| (a.lo + a.hi).total_cmp(&(b.lo + b.hi)));
+    Some(less(*rest.get(rest.len() / 2)?, *first))
 }
 
 fn fold(list: &[Interval], pick: fn(f64, f64) -> f64) -> Interval {

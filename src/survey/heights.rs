@@ -309,6 +309,20 @@ pub fn ways_out(
             }
         }
     }
+    if mm(work.below) == 0.0 {
+        // Nothing is laid there: a flight that is outside may still want a lower walk.
+        let start = risers_after(before, work);
+        let down = StairWork {
+            below: from_mm(-1.0),
+            treads: from_mm(0.0),
+            above: from_mm(0.0),
+        };
+        if let Some(depth) = lowering_that_keeps(&start, down, limits)
+            && depth > ROUNDING_MM
+        {
+            ways.push(WayOut::LowerWalk { depth_mm: depth });
+        }
+    }
     let after = risers_after(before, work);
     let rise: f64 = after.iter().map(|r| mm(*r)).sum();
     if let Some((count, each)) = equal_risers(from_mm(rise), before.len(), limits) {
@@ -589,6 +603,17 @@ mod tests {
         };
         assert_eq!(risers, 4);
         assert!((riser_mm / 25.4 - 5.96875).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_walk_that_stays_as_it_is_may_still_be_lowered() {
+        // 3-1/4, 7-1/4: the difference of 4 in is 3-5/8 in more than 3/8 in.
+        let before = [3.25, 7.25, 7.25].map(inches);
+        let ways = ways_out(&before, walk(0.0), &limits(), 0.02, None);
+        let WayOut::LowerWalk { depth_mm } = ways[0] else {
+            panic!("{ways:?}")
+        };
+        assert!((depth_mm / 25.4 - 3.625).abs() < 1e-3, "{depth_mm}");
     }
 
     #[test]

@@ -12,6 +12,7 @@ pub mod heights;
 pub mod panels;
 mod site;
 pub mod stats;
+mod suppose;
 
 use std::collections::BTreeMap;
 
@@ -20,6 +21,7 @@ use crate::record::model::Record;
 
 pub use headroom::{StepLimits, step_limits};
 pub use site::air_target;
+pub use suppose::{Supposed, suppose};
 
 /// What is known of a fact and where it comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,6 +65,11 @@ pub struct Survey {
     pub stairs: Vec<usize>,
     /// Thing of each threshold of the record.
     pub thresholds: Vec<usize>,
+    /// Field of the record that holds a fact of a thing, filled in or not, such as
+    /// `areas.0.defects.2.depth`.
+    pub fields: BTreeMap<(usize, FactId), String>,
+    /// Block of the record about a thing, such as `areas.0.defects.2`.
+    pub blocks: BTreeMap<usize, String>,
 }
 
 /// Things of an area.
@@ -97,7 +104,17 @@ impl Survey {
 ///
 /// Never fails: what can't be read stays unknown. The record's own checks name what is wrong with it.
 pub fn survey(record: &Record, vocabulary: &Vocabulary) -> Survey {
+    survey_holding(record, vocabulary, BTreeMap::new())
+}
+
+/// Surveys a record with some facts held to a value, whatever the record says of them.
+fn survey_holding(
+    record: &Record,
+    vocabulary: &Vocabulary,
+    held: BTreeMap<(usize, FactId), Value>,
+) -> Survey {
     let mut b = builder::Builder::new(vocabulary);
+    b.held = held;
     let site = b.thing(crate::facts::Scope::Site, "the site", None);
     let slab = b.thing(crate::facts::Scope::Slab, "the slab", Some(site));
     site::site(&mut b, record, site);
@@ -123,5 +140,7 @@ pub fn survey(record: &Record, vocabulary: &Vocabulary) -> Survey {
         areas,
         stairs,
         thresholds,
+        fields: b.fields,
+        blocks: b.blocks,
     }
 }

@@ -219,7 +219,73 @@ pub(super) fn slab(b: &mut Builder<'_>, record: &Record, thing: usize) {
             vec!["slab.use".into()],
         );
     }
+    let coloured = (w.colour.as_deref()).is_some_and(|c| !c.trim().is_empty());
+    b.chosen(
+        thing,
+        "wish_colour",
+        &[if coloured { "yes" } else { "no" }],
+        "from the wishes",
+        vec!["wishes.colour".into()],
+    );
+    materials(b, record, thing);
     b.signs(thing, &s.signs, "slab.signs");
+}
+
+/// Kinds of sealer, release agent and colour among the materials, by what the crew calls them. The
+/// first of each kind counts.
+fn materials(b: &mut Builder<'_>, record: &Record, thing: usize) {
+    type Names = &'static [(&'static str, &'static [&'static str])];
+    const KINDS: [(&str, &str, Names, &str); 3] = [
+        (
+            "sealer_kind",
+            "sealer",
+            &[
+                ("penetrating", &["silane", "siloxane", "penetrating"]),
+                ("acrylic", &["acrylic"]),
+                ("dense", &["epoxy", "urethane", "polyurea", "polyaspartic"]),
+            ],
+            "other",
+        ),
+        (
+            "release_kind",
+            "release",
+            &[("powder", &["powder"]), ("liquid", &["liquid"])],
+            "other",
+        ),
+        (
+            "colour_kind",
+            "pigment",
+            &[("hardener", &["hardener"]), ("stain", &["stain", "dye"])],
+            "integral",
+        ),
+    ];
+    for (fact, kind, names, other) in KINDS {
+        let found = record
+            .materials
+            .iter()
+            .enumerate()
+            .find(|(_, m)| m.kind == kind);
+        let (word, path) = match found {
+            None => ("none", "materials".to_owned()),
+            Some((i, m)) => {
+                let name = m.name.to_lowercase();
+                let known = names
+                    .iter()
+                    .find(|(_, w)| w.iter().any(|w| name.contains(w)));
+                (
+                    known.map_or(other, |(k, _)| *k),
+                    format!("materials.{i}.name"),
+                )
+            }
+        };
+        b.chosen(
+            thing,
+            fact,
+            &[word],
+            "from the materials listed",
+            vec![path],
+        );
+    }
 }
 
 /// First and last day that a partial date (`2019`, `2019-06`, `2019-06-03`) may mean.

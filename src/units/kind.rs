@@ -242,6 +242,36 @@ impl Kind {
         }
     }
 
+    /// The units it is usually taken in, the handiest first, as they are written.
+    pub fn usual_units(self, system: System) -> &'static [&'static str] {
+        use System::{Metric, Us};
+        match (self, system) {
+            (Kind::Length, Us) => &["in", "ft", "mm"],
+            (Kind::Length, Metric) => &["mm", "cm", "m"],
+            (Kind::Area, Us) => &["ft2"],
+            (Kind::Area, Metric) => &["m2"],
+            (Kind::Volume, Us) => &["qt", "gal", "ft3"],
+            (Kind::Volume, Metric) => &["L", "m3"],
+            (Kind::Mass, Us) => &["lb"],
+            (Kind::Mass, Metric) => &["kg"],
+            (Kind::Temperature, Us) => &["F", "C"],
+            (Kind::Temperature, Metric) => &["C", "F"],
+            (Kind::Pressure, Us) => &["psi"],
+            (Kind::Pressure, Metric) => &["MPa"],
+            (Kind::Share, _) => &["%"],
+            (Kind::Slope, Us) => &["in/ft", "%"],
+            (Kind::Slope, Metric) => &["%", "mm/m"],
+            (Kind::Duration, _) => &["s", "min", "h", "days", "months", "years"],
+            (Kind::Speed, Us) => &["mph"],
+            (Kind::Speed, Metric) => &["km/h", "m/s"],
+            (Kind::Coverage, Us) => &["ft2/gal"],
+            (Kind::Coverage, Metric) => &["m2/L"],
+            (Kind::SpreadRate, Us) => &["lb/ft2/h"],
+            (Kind::SpreadRate, Metric) => &["kg/m2/h"],
+            (Kind::Number, _) => &[],
+        }
+    }
+
     /// Whether a number below zero means something (a drop, a fall toward the building, frost,
     /// a shortfall).
     pub fn may_be_negative(self) -> bool {

@@ -490,3 +490,17 @@ proptest! {
         let _ = text.parse::<Size>();
     }
 }
+
+#[test]
+fn usual_units_are_read() {
+    for kind in Kind::ALL {
+        for system in [System::Us, System::Metric] {
+            for unit in kind.usual_units(system) {
+                assert!(
+                    kind.read(&format!("1 {unit}")).is_ok(),
+                    "1 {unit} as {kind}"
+                );
+            }
+        }
+    }
+}

@@ -147,6 +147,8 @@ impl Specifier<'_> {
         let ratio = from.figure("joint_ratio")?;
         let cap = from.figure("joint_spacing_cap")?;
         let share = from.figure("saw_depth_share")?;
+        let shape = from.figure("panel_ratio_greatest")?;
+        let shape = Kind::Number.write(Interval::exact(shape.hi), self.units());
         let least = from.figure("saw_depth_least")?;
         let shrinkage = from.figure("shrinkage")?;
         let thick = mm(middle(thickness));
@@ -169,7 +171,7 @@ impl Specifier<'_> {
             "joints",
             thing,
             Said {
-                crew: format!("For a {slab} slab: joints {band} apart, sawn {cut} deep. A panel of the greatest length shrinks by about {opens}."),
+                crew: format!("For a {slab} slab: joints {band} apart, sawn {cut} deep, no panel more than {shape} times as long as wide. A panel of the greatest length shrinks by about {opens}."),
                 owner: format!("The new concrete gets joints {band} apart. They open by about {opens} as it dries, which is meant."),
                 how: "Slab thickness times the spacing ratio, not beyond the cap; a share of the thickness, not less than the least cut; drying shrinkage.".to_owned(),
             },

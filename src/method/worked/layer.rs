@@ -66,9 +66,14 @@ impl Specifier<'_> {
             .map(|i| i.lo)
             .collect();
         let set = all
-            .into_iter()
+            .iter()
+            .copied()
             .filter(|s| *s >= layer.thickness_mm - 0.1)
             .reduce(f64::min)?;
+        let write = |mm: f64| Kind::Length.write(Interval::exact(mm), self.units());
+        let settings: Vec<String> = all.iter().map(|mm| write(*mm)).collect();
+        let deep = write(from.figure("relief_deep_needs")?.lo);
+        let shallow = write(from.figure("relief_shallow_needs")?.lo);
         let set = from.say(
             "setting of the depth gauge",
             Kind::Length,
@@ -79,7 +84,7 @@ impl Specifier<'_> {
             "overlay",
             thing,
             Said {
-                crew: format!("Depth gauge at {set}, over the highest spot."),
+                crew: format!("Depth gauge at {set}, over the highest spot. Its settings are {}; a pattern with deep grooves needs about {deep}, a shallow relief {shallow}.", crate::method::worked::listed(&settings)),
                 owner: format!("The layer is spread with a gauge set at {set}."),
                 how: "The smallest gauge setting that is not thinner than the layer.".to_owned(),
             },
@@ -130,13 +135,22 @@ impl Specifier<'_> {
             let has = from.seen("drop now", Interval::of(drop(n.lo), drop(n.hi)));
             format!(" It is {has} now.")
         });
+        let away = if self
+            .survey
+            .value(&self.pack.vocabulary, thing, "near_building")
+            == self.value_of("near_building", "yes")
+        {
+            ", away from the building"
+        } else {
+            ""
+        };
         Some(from.step(
             ("steps_overlay", "fall-drop"),
             "overlay",
             thing,
             Said {
                 crew: format!(
-                    "Over the {run} of the shorter side the surface must drop {range}.{today}"
+                    "Over the {run} of the shorter side the surface must drop {range}{away}.{today}"
                 ),
                 owner: format!("The new surface falls {range} over {run}, so that water runs off."),
                 how: "Fall times the length.".to_owned(),

@@ -7,6 +7,7 @@ mod layer;
 mod patches;
 mod removal;
 mod replace;
+mod stairs;
 
 use uom::si::length::millimeter;
 
@@ -58,6 +59,14 @@ fn step_of(mm: f64, units: System) -> f64 {
 
 fn middle(i: Interval) -> f64 {
     f64::midpoint(i.lo, i.hi)
+}
+
+/// `a, b and c`.
+fn listed(list: &[String]) -> String {
+    match list {
+        [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => list.join(""),
+    }
 }
 
 /// `1 defect`, `defects 1, 2 and 3`.
@@ -192,13 +201,13 @@ impl Specifier<'_> {
     }
 
     /// The candidate a choice came to for a thing.
-    fn pick(&self, thing: usize, table: &str) -> Option<&Contestant> {
+    pub(in crate::method) fn pick(&self, thing: usize, table: &str) -> Option<&Contestant> {
         let (_, rank, visit) = ranking(self.pack, self.ran, thing, table)?;
         kept(self.ran, rank, visit).into_iter().next()
     }
 
     /// The only value left of a made fact.
-    fn word(&self, thing: usize, fact: &str) -> Option<String> {
+    pub(in crate::method) fn word(&self, thing: usize, fact: &str) -> Option<String> {
         let mut words = made(self.pack, self.ran, thing, fact);
         (words.len() == 1).then(|| words.pop()).flatten()
     }
@@ -260,8 +269,9 @@ impl Specifier<'_> {
         if (dense && (layered || verdict == "clean_and_seal")) || leveled {
             steps.extend(self.probes(thing));
         }
-        if verdict == "replace_panels" {
+        if replaced {
             first.extend(self.which_panels(index, &shapes));
+            first.extend(self.new_level(index, &verdict));
         }
         if !replaced {
             for (defect, &t) in area.defects.iter().zip(&things.defects) {

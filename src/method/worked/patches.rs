@@ -56,16 +56,16 @@ impl Specifier<'_> {
             let mut group: Vec<&Spot> = members.iter().filter_map(|&i| spots.get(i)).collect();
             group.sort_by_key(|s| s.defect);
             let sides = (mm(bounds.1.0 - bounds.0.0), mm(bounds.1.1 - bounds.0.1));
-            if let Some((patch, step)) = self.patch(&group, sides, thing, layer) {
+            if let Some((patch, said)) = self.patch(&group, sides, thing, layer) {
                 patches.push(patch);
-                steps.push(step);
+                steps.extend(said);
                 done.extend(members);
             }
         }
         for (_, spot) in spots.iter().enumerate().filter(|(i, _)| !done.contains(i)) {
-            if let Some((patch, step)) = self.patch(&[spot], spot.sides, thing, layer) {
+            if let Some((patch, said)) = self.patch(&[spot], spot.sides, thing, layer) {
                 patches.push(patch);
-                steps.push(step);
+                steps.extend(said);
             }
         }
         (patches, steps)
@@ -138,7 +138,7 @@ impl Specifier<'_> {
         (a, b): (Length, Length),
         area: usize,
         layer: Option<&Overlay>,
-    ) -> Option<(Patch, Step)> {
+    ) -> Option<(Patch, Vec<Step>)> {
         let first = group.first()?;
         let mut from = Sources::of(self);
         for spot in group {
@@ -201,23 +201,37 @@ impl Specifier<'_> {
         };
         if layer.is_none() {
             let edge = from.marks("saw cut of the upright edge", edge);
-            crew += &format!(", edges upright and {edge} deep");
+            crew += &format!(", square corners, edges upright and {edge} deep, never feathered");
         }
         crew.push('.');
         if let Some(down) = down {
             let down = from.say("depth of the patch", Kind::Length, Interval::exact(down));
             crew += &format!(" Take it down to about {down}.");
         }
-        let mut owner =
-            format!("{name}: we saw out a clean rectangle of about {outline} and fill it");
-        match layers.as_slice() {
-            [] | [_] => owner.push('.'),
+        let owner = format!("{name}: we saw out a clean rectangle of about {outline}.");
+        let about = if group.len() > 1 { area } else { first.thing };
+        let fill = match layers.as_slice() {
+            [] | [_] => None,
             [lift, ..] => {
+                let mut from = Sources::of(self);
+                for spot in group {
+                    from.number(spot.thing, "greatest_depth");
+                }
                 let each = from.mark("lift", *lift);
-                crew += &format!(" Fill it in {} lifts of about {each}.", layers.len());
-                owner += &format!(" in {} layers.", layers.len());
+                let n = layers.len();
+                let mortar = material.map_or("repair mortar", |m| m.name.as_str());
+                Some(from.step(
+                    ("steps_patch_area", "patch-fill"),
+                    "patch",
+                    about,
+                    Said {
+                        crew: format!("{name}: fill it with {mortar} in {n} lifts of about {each}, each scratched before the next."),
+                        owner: format!("{name}: this spot is filled with {mortar} in {n} layers."),
+                        how: "Depth of the patch in equal lifts.".to_owned(),
+                    },
+                ))
             }
-        }
+        };
         let patch = Patch {
             defects: group.iter().map(|s| s.defect).collect(),
             length_mm: in_mm(long),
@@ -228,15 +242,15 @@ impl Specifier<'_> {
         };
         let step = from.step(
             ("steps_patch_area", "patch-outline"),
-            "patch",
-            if group.len() > 1 { area } else { first.thing },
+            "remove",
+            about,
             Said {
                 crew,
                 owner,
-                how: "The unsound part with its margin on every side, not smaller than the least patch; depth into sound concrete; equal lifts.".to_owned(),
+                how: "The unsound part with its margin on every side, not smaller than the least patch; depth into sound concrete.".to_owned(),
             },
         );
-        Some((patch, step))
+        Some((patch, std::iter::once(step).chain(fill).collect()))
     }
 
     /// Least and greatest lift: of the patching material's sheet, else of the kind chosen.
@@ -272,10 +286,10 @@ impl Specifier<'_> {
         );
         Some(from.step(
             ("steps_patch_area", "patch-stop"),
-            "patch",
+            "remove",
             thing,
             Said {
-                crew: format!("Stop at {stop}, a third of the slab. Where it is unsound below that, take it out full depth."),
+                crew: format!("Stop at {stop}, a third of the slab. Where it is unsound below that, or cracked through, take it out full depth."),
                 owner: format!("A patch may go down to {stop}. Where the damage goes deeper, that part is replaced right through."),
                 how: "Slab thickness times the greatest share of a patch.".to_owned(),
             },
@@ -299,7 +313,7 @@ impl Specifier<'_> {
         Some(
             from.step(
                 ("steps_patch_area", "undercut"),
-                "patch",
+                "remove",
                 thing,
                 Said {
                     crew: format!("Open {behind} behind every corroded bar."),

@@ -9,13 +9,18 @@ use crate::record::model::AreaRecord;
 use crate::survey::panels::PanelShape;
 use crate::units::Kind;
 
-use super::{Said, Sources, in_mm, mm, numbered};
+use crate::method::model::{LOWER_BY, NEW_LEVEL};
+
+use super::{Said, Sources, in_mm, mark_near, mark_up, middle, mm, numbered};
 
 impl Specifier<'_> {
     /// Which panels are replaced, and what becomes of the others.
     pub(super) fn which_panels(&self, index: usize, shapes: &[PanelShape]) -> Option<Step> {
         let things = &self.survey.areas[index];
         let from = Sources::of(self);
+        if self.word(things.thing, "verdict").as_deref() == Some("replace_all") {
+            return Some(self.whole_area(from, things.thing, index, shapes));
+        }
         let mut out: Vec<String> = Vec::new();
         let mut rest: Vec<(String, Vec<String>)> = Vec::new();
         for (shape, (_, panel)) in shapes.iter().zip(&things.panels) {
@@ -55,6 +60,170 @@ impl Specifier<'_> {
         ))
     }
 
+    /// All of an area goes.
+    fn whole_area(
+        &self,
+        from: Sources<'_, '_>,
+        thing: usize,
+        index: usize,
+        shapes: &[PanelShape],
+    ) -> Step {
+        let area = self.record.areas.get(index);
+        let name = area.map_or("the area", |a| a.name.as_str());
+        let panels: Vec<String> = shapes.iter().map(|s| s.name.clone()).collect();
+        let which = if panels.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", numbered("panel", &panels))
+        };
+        from.step(
+            ("steps_replace", "which-panels"),
+            "replace",
+            thing,
+            Said {
+                crew: format!("Take out all of the {name}{which}."),
+                owner: format!("All of the {name} is replaced{which}."),
+                how: "Verdict of the area.".to_owned(),
+            },
+        )
+    }
+
+    /// The level of new concrete: low enough that the first step up is as high as the others and
+    /// that water stays out of the doors; else as it is now.
+    pub(super) fn new_level(&self, index: usize, verdict: &str) -> Option<Step> {
+        let area = self.record.areas.get(index)?;
+        let thing = self.survey.areas.get(index)?.thing;
+        let mut from = Sources::of(self);
+        let place = ("steps_replace", NEW_LEVEL);
+        if verdict == "replace_panels" {
+            return Some(
+                from.step(
+                    place,
+                    "replace",
+                    thing,
+                    Said {
+                        crew: "Set the new panels flush with those that stay, with the same fall."
+                            .to_owned(),
+                        owner: "The new panels lie level with those that stay.".to_owned(),
+                        how: "The panels beside them stay.".to_owned(),
+                    },
+                ),
+            );
+        }
+        let units = self.units();
+        let pointed_out = from.figure("first_riser_short")?;
+        let short = from
+            .number(thing, "first_step_short")
+            .map(|s| mark_near(middle(s), units))
+            .filter(|s| *s >= pointed_out.lo - 1e-6);
+        let below_sill = from.figure("sill_drop_new")?;
+        let doors = (self.record.thresholds.iter().zip(&self.survey.thresholds))
+            .filter(|(door, _)| door.area == area.id)
+            .map(|(_, thing)| *thing);
+        let drops: Vec<Interval> = doors.filter_map(|d| from.number(d, "drop")).collect();
+        let least_drop = drops.iter().map(|d| d.lo).reduce(f64::min);
+        let for_door = least_drop
+            .map(|d| mark_up(below_sill.lo - d, units))
+            .filter(|l| *l > 0.0);
+        let by = short.unwrap_or(0.0).max(for_door.unwrap_or(0.0));
+        if by <= 0.0 {
+            return Some(from.step(
+                place,
+                "replace",
+                thing,
+                Said {
+                    crew: "Lay it at the level it has now, with the same fall or more.".to_owned(),
+                    owner: "The new concrete lies as high as the old.".to_owned(),
+                    how: "No short first riser and no door sill asks for another level.".to_owned(),
+                },
+            ));
+        }
+        let lower = from.say(LOWER_BY, Kind::Length, Interval::exact(by));
+        let (mut crew, mut owner) = (Vec::new(), Vec::new());
+        crew.push(format!("Lay it {lower} lower than it lies now."));
+        owner.push(format!("The new concrete is laid {lower} lower."));
+        if let Some(short) = short {
+            let short = from.say(
+                "how much the first riser is short",
+                Kind::Length,
+                Interval::exact(short),
+            );
+            crew.push(format!(
+                "The first riser is {short} lower than the others now; it must come out like them."
+            ));
+            owner.push("Then the first step up is as high as the others.".to_owned());
+        }
+        if let Some(drop) = least_drop {
+            let left = from.seen("below the sill, at least", Interval::exact(drop + by));
+            let sill = Kind::Length.write(below_sill, units);
+            crew.push(format!(
+                "That puts it {left} below the door sill, where {sill} is usual."
+            ));
+            if for_door.is_some() {
+                owner.push(format!(
+                    "Then it lies {left} below the door sill, so that water stays out."
+                ));
+            }
+        }
+        crew.push("Dig the base down by as much: the thickness stays.".to_owned());
+        if let Some((name, run)) = self.stays_beside(index) {
+            let ramp = from.figure("lip_ramp_slope")?;
+            let slope = by / run;
+            let over = from.say(
+                "length over which it is taken up",
+                Kind::Length,
+                Interval::exact(run),
+            );
+            let one_in = |s: f64| format!("1:{:.0}", 1.0 / s);
+            let (slope_text, most) = (one_in(slope), one_in(ramp.hi));
+            if slope <= ramp.hi {
+                crew.push(format!("The {name} stays {lower} above it: take that up over the whole {over} ({slope_text}, at most {most}), and drain the low end, for water now runs to it. Or lower the {name} too."));
+                owner.push(format!("A slope over {over} leads down to it from the {name}, with a drain at the low end."));
+            } else {
+                crew.push(format!("The {name} stays {lower} above it, too much to take up over {over} ({slope_text}, at most {most}): lower the {name} too, or put a step between."));
+                owner.push(format!(
+                    "The {name} must be lowered too, or a step put between."
+                ));
+            }
+        }
+        Some(from.step(
+            place,
+            "replace",
+            thing,
+            Said {
+                crew: crew.join(" "),
+                owner: owner.join(" "),
+                how: "The middle one of the other risers less the first; the usual drop below a sill less the drop now.".to_owned(),
+            },
+        ))
+    }
+
+    /// An area that touches this one and is not replaced, with the length of this one toward it, mm.
+    fn stays_beside(&self, index: usize) -> Option<(String, f64)> {
+        const TOUCHES_MM: f64 = 50.0;
+        let places = geometry::places(self.record);
+        let bounds = |i: usize| geometry::bounds(places.get(i)?.as_deref()?);
+        let own = bounds(index)?;
+        (self.record.areas.iter().enumerate()).find_map(|(i, other)| {
+            let things = self.survey.areas.get(i)?;
+            let stays = !matches!(
+                self.word(things.thing, "verdict").as_deref(),
+                Some("replace_all" | "replace_panels")
+            );
+            let there = bounds(i).filter(|_| i != index && stays)?;
+            if geometry::gap_between(own, there) > TOUCHES_MM {
+                return None;
+            }
+            let overlaps = own.0.0 < there.1.0 && there.0.0 < own.1.0;
+            let run = if overlaps {
+                own.1.1 - own.0.1
+            } else {
+                own.1.0 - own.0.0
+            };
+            (run > 0.0).then(|| (other.name.clone(), run))
+        })
+    }
+
     /// Growth in the heat against the width of the isolation joint.
     pub(super) fn growth(&self, area: &AreaRecord, thing: usize) -> Option<Step> {
         if !self.fired(thing, "steps_replace", "do-replace-isolate") {
@@ -83,7 +252,7 @@ impl Specifier<'_> {
             "replace",
             thing,
             Said {
-                crew: format!("Over its {run} the slab grows by up to {grows} when it is 100 F warmer; {rest}."),
+                crew: format!("Isolation joint through the full depth where the slab meets the building: over its {run} the slab grows by up to {grows} when it is 100 F warmer; {rest}."),
                 owner: format!("In the heat the slab grows by up to {grows}, so it gets a soft strip beside the house."),
                 how: "Length times its growth per 100 F.".to_owned(),
             },

@@ -1,5 +1,7 @@
 //! The programme: phases that keep a door reachable, activities with their waits, dates.
 
+use std::collections::BTreeMap;
+
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
@@ -12,14 +14,14 @@ use crate::plan::programme::{Activity, Calendar, Link, Phase, dates, phases, pro
 pub(super) fn days(
     inputs: &Inputs,
     areas: &[AreaPlan],
-    window: Option<&WindowPlan>,
+    windows: &[(&str, Option<&WindowPlan>)],
     figures: &Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Option<DaysPlan>, MissingFigure> {
     let worked: Vec<String> = inputs
         .areas
         .iter()
-        .filter(|a| !a.stages.is_empty())
+        .filter(|a| !a.stages.is_empty() && a.why_not.is_none())
         .map(|a| a.id.clone())
         .collect();
     if worked.is_empty() {
@@ -52,11 +54,9 @@ pub(super) fn days(
             .filter(|a| phase.areas.contains(&a.id))
             .map(|a| (a, areas.iter().find(|p| p.id == a.id)))
             .collect();
-        let names: Vec<&str> = own.iter().map(|(a, _)| a.name.as_str()).collect();
         before = Some(phase_activities(
             &mut activities,
             n,
-            &names.join(" and "),
             &own,
             &pace,
             before.take(),
@@ -73,9 +73,22 @@ pub(super) fn days(
             return Ok(None);
         }
     };
-    wait_for_weather(&mut activities, &phases, window, start.0, notes);
-    let worked_out = programme(&activities)
-        .and_then(|p| Ok((p, dates(&activities, start.0, &Calendar::default())?)));
+    seal_last(&mut activities, phases.len());
+    let mut calendar = Calendar::default();
+    let weather_days = weather_days(inputs, figures)?;
+    calendar.days_off.extend(weather_days.iter().copied());
+    for (key, window) in windows {
+        wait_for_weather(
+            &mut activities,
+            (&phases, &calendar),
+            key,
+            *window,
+            start.0,
+            notes,
+        );
+    }
+    let worked_out =
+        programme(&activities).and_then(|p| Ok((p, dates(&activities, start.0, &calendar)?)));
     match worked_out {
         Ok((programme, dated)) => Ok(Some(DaysPlan {
             start: start.0,
@@ -83,6 +96,8 @@ pub(super) fn days(
             phases,
             programme,
             dated,
+            hours_a_day: pace.hours,
+            weather_days,
         })),
         Err(e) => {
             notes.push(format!("No programme can be made: {e}."));
@@ -94,7 +109,8 @@ pub(super) fn days(
 /// Holds the pour back until the best day of the forecast, or says that the day comes too soon.
 fn wait_for_weather(
     activities: &mut [Activity],
-    phases: &[Phase],
+    (phases, calendar): (&[Phase], &Calendar),
+    key: &str,
     window: Option<&WindowPlan>,
     start: Date,
     notes: &mut Vec<String>,
@@ -107,13 +123,16 @@ fn wait_for_weather(
     let Some(phase) = phases.iter().position(|p| p.areas.contains(area)) else {
         return;
     };
-    let id = format!("lay-{}", phase + 1);
-    let planned = dates(activities, start, &Calendar::default())
+    let id = format!("{key}-{}", phase + 1);
+    let planned = dates(activities, start, calendar)
         .ok()
         .and_then(|d| d.iter().find(|x| x.id == id).map(|x| x.first));
     match planned {
         Some(day) if day > best => notes.push(format!(
-            "The best day of the forecast is {best}, but the slab is ready for the layer on {day} only. Start earlier, or take a later forecast."
+            "The best day of the forecast is {}, but {} is ready for it on {} only. Start earlier, or take a later forecast.",
+            spoken(best),
+            if key == "lay" { "the slab" } else { "the bed" },
+            spoken(day)
         )),
         Some(day) if day < best => {
             if let Some(a) = activities.iter_mut().find(|a| a.id == id) {
@@ -122,6 +141,83 @@ fn wait_for_weather(
             }
         }
         _ => {}
+    }
+}
+
+/// Days of the forecast on which every hour of work is too wet. A day that the forecast holds only
+/// in part is not judged.
+fn weather_days(inputs: &Inputs, figures: &Figures<'_>) -> Result<Vec<Date>, MissingFigure> {
+    let dry = figures.get("rain_chance_dry")?.hi;
+    let working = figures.get("working_day")?;
+    let hours = working.lo..working.hi;
+    let mut days: BTreeMap<Date, (usize, usize)> = BTreeMap::new();
+    for hour in inputs.forecast.iter().flat_map(|f| &f.hours) {
+        if !hours.contains(&f64::from(hour.local.hour())) {
+            continue;
+        }
+        let (all, wet) = days.entry(hour.local.date()).or_default();
+        *all += 1;
+        *wet += usize::from(hour.rain_chance.is_some_and(|x| x > dry));
+    }
+    let whole = (working.hi - working.lo).max(1.0) as usize;
+    Ok(days
+        .into_iter()
+        .filter(|(_, (all, wet))| !inputs.under_roof && *all >= whole && wet == all)
+        .map(|(day, _)| day)
+        .collect())
+}
+
+/// `Tue 2 Jun`.
+fn spoken(day: Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
+
+/// Where the work is done in phases, sealing waits until the last phase may be walked on, and goes
+/// area by area: nobody is shut in by two closed areas at once.
+fn seal_last(activities: &mut [Activity], phases: usize) {
+    if phases < 2 {
+        return;
+    }
+    let there = |activities: &[Activity], id: &str| activities.iter().any(|a| a.id == id);
+    // The last thing that must be over before people walk on the last phase.
+    let open = [
+        "walk",
+        "cure",
+        "lay",
+        "replace",
+        "patch-cure",
+        "patch",
+        "cracks",
+        "prepare",
+    ]
+    .iter()
+    .map(|key| format!("{key}-{phases}"))
+    .find(|id| there(activities, id));
+    let last = format!("seal-{phases}");
+    let mut before: Vec<String> = open
+        .into_iter()
+        .chain(there(activities, &last).then_some(last))
+        .collect();
+    for phase in 1..phases {
+        let id = format!("seal-{phase}");
+        // What is only sealed is opened by its sealing, and the next phase waits for that.
+        let waited_for = activities
+            .iter()
+            .any(|a| a.after.iter().any(|l| l.id == id));
+        if waited_for {
+            continue;
+        }
+        if let Some(a) = activities.iter_mut().find(|a| a.id == id) {
+            for earlier in &before {
+                if !a.after.iter().any(|l| l.id == *earlier) {
+                    a.after.push(Link {
+                        id: earlier.clone(),
+                        lag_days: 0.0,
+                    });
+                }
+            }
+            before = vec![id];
+        }
     }
 }
 
@@ -177,11 +273,21 @@ fn sum(parts: impl Iterator<Item = Interval>) -> Interval {
 fn phase_activities(
     out: &mut Vec<Activity>,
     number: usize,
-    names: &str,
     areas: &[(&AreaInput, Option<&AreaPlan>)],
     pace: &Pace,
     before: Option<Vec<Link>>,
 ) -> Vec<Link> {
+    // Each line names the areas that have a part in it.
+    let named = |what: &dyn Fn(&AreaInput) -> bool| {
+        let names: Vec<&str> = areas
+            .iter()
+            .map(|(a, _)| *a)
+            .filter(|a| what(a))
+            .map(|a| a.name.as_str())
+            .collect();
+        names.join(" and ")
+    };
+    let all = named(&|_| true);
     let has =
         |a: &AreaInput, stages: &[&str]| a.stages.iter().any(|s| stages.contains(&s.as_str()));
     let surface = |stages: &[&str]| {
@@ -236,29 +342,40 @@ fn phase_activities(
     let prepare = pace.days(rough, pace.prepare_m2) + pace.days(washed, pace.wash_m2);
     add(
         "prepare",
-        format!("Prepare {names}"),
+        format!(
+            "Prepare {}",
+            named(&|a| has(a, &["profile", "remove"])
+                || (has(a, &["protect", "seal"]) && !has(a, &["replace"])))
+        ),
         prepare,
         false,
         &mut last,
     );
 
-    let runs = sum(areas.iter().map(|(a, _)| {
-        let cracks = if has(a, &["cracks"]) {
-            a.cracks_mm
-        } else {
-            Interval::exact(0.0)
-        };
-        let joints = if has(a, &["joints"]) {
-            a.joints_mm
-        } else {
-            0.0
-        };
-        cracks + Interval::exact(joints)
-    }));
+    // Joints of new concrete are sealed when it has cured, all others before anything is laid.
+    let runs = |new: bool| {
+        sum(areas.iter().map(|(a, _)| {
+            let cracks = if has(a, &["cracks"]) && !new {
+                a.cracks_mm
+            } else {
+                Interval::exact(0.0)
+            };
+            let joints = if has(a, &["joints"]) && (a.replace_m2.is_some() == new) {
+                a.joints_mm
+            } else {
+                0.0
+            };
+            cracks + Interval::exact(joints)
+        }))
+    };
     add(
         "cracks",
-        format!("Cracks and joints of {names}"),
-        pace.days(runs, pace.cracks_mm),
+        format!(
+            "Cracks and joints of {}",
+            named(&|a| (has(a, &["cracks"]) && a.cracks_mm.hi > 0.0)
+                || (has(a, &["joints"]) && a.replace_m2.is_none() && a.joints_mm > 0.0))
+        ),
+        pace.days(runs(false), pace.cracks_mm),
         false,
         &mut last,
     );
@@ -269,7 +386,7 @@ fn phase_activities(
         .map(|p| p.surface_m2));
     add(
         "patch",
-        format!("Patch {names}"),
+        format!("Patch {}", named(&|a| !a.patches.is_empty())),
         pace.days(patched, pace.patch_m2),
         false,
         &mut last,
@@ -277,7 +394,7 @@ fn phase_activities(
     if patched.hi > 0.0 {
         add(
             "patch-cure",
-            format!("Patches of {names} cure"),
+            format!("Patches of {} cure", named(&|a| !a.patches.is_empty())),
             wait("patch_area", &[]),
             true,
             &mut last,
@@ -287,7 +404,7 @@ fn phase_activities(
     let replaced = sum(areas.iter().filter_map(|(a, _)| a.replace_m2));
     add(
         "replace",
-        format!("Replace in {names}"),
+        format!("Break out and place {}", named(&|a| a.replace_m2.is_some())),
         pace.days(replaced, pace.replace_m2),
         false,
         &mut last,
@@ -308,7 +425,7 @@ fn phase_activities(
     }));
     add(
         "lay",
-        format!("Lay the layer on {names}"),
+        format!("Lay the layer on {}", named(&|a| a.layer.is_some())),
         pour,
         false,
         &mut last,
@@ -316,9 +433,22 @@ fn phase_activities(
 
     let placed = pour.hi > 0.0 || replaced.hi > 0.0;
     if placed {
+        let what = match (pour.hi > 0.0, replaced.hi > 0.0) {
+            (true, true) => "Layer and new concrete of",
+            (true, false) => "The layer on",
+            (false, _) => "New concrete of",
+        };
+        let cures = if pour.hi > 0.0 && replaced.hi > 0.0 {
+            "cure"
+        } else {
+            "cures"
+        };
         add(
             "cure",
-            format!("The layer on {names} cures"),
+            format!(
+                "{what} {} {cures}",
+                named(&|a| a.layer.is_some() || a.replace_m2.is_some())
+            ),
             wait("cure", &["cure"]),
             true,
             &mut last,
@@ -326,19 +456,32 @@ fn phase_activities(
     }
     let cured = last.clone();
     add(
-        "dry",
-        format!("Drying before sealing {names}"),
-        wait("seal", &[]),
-        true,
+        "joints",
+        format!(
+            "Joints of {}",
+            named(&|a| a.replace_m2.is_some() && has(a, &["joints"]))
+        ),
+        pace.days(runs(true), pace.cracks_mm),
+        false,
         &mut last,
     );
     let sealed = sum(areas
         .iter()
         .filter(|(a, _)| a.sealer.is_some())
         .filter_map(|(a, _)| a.surface_m2));
+    // Where nothing is sealed there is nothing to dry for.
+    if sealed.hi > 0.0 {
+        add(
+            "dry",
+            format!("Drying before sealing {}", named(&|a| a.sealer.is_some())),
+            wait("seal", &[]),
+            true,
+            &mut last,
+        );
+    }
     add(
         "seal",
-        format!("Seal {names}"),
+        format!("Seal {}", named(&|a| a.sealer.is_some())),
         pace.days(sealed, pace.seal_m2),
         false,
         &mut last,
@@ -353,7 +496,7 @@ fn phase_activities(
     };
     add(
         "walk",
-        format!("Keep off {names} on foot"),
+        format!("Keep off {all} on foot"),
         wait("reopen", &["walking", "drying", "foot"]),
         true,
         &mut foot,
@@ -361,17 +504,11 @@ fn phase_activities(
     let mut car = if placed { cured } else { after_seal.clone() };
     add(
         "drive",
-        format!("Keep cars off {names}"),
+        format!("Keep cars off {all}"),
         wait("reopen", &["driving", "trucks"]),
         true,
         &mut car,
     );
-    // The next phase begins when this one may be walked on and is sealed.
-    let mut next = foot;
-    for link in after_seal {
-        if !next.contains(&link) {
-            next.push(link);
-        }
-    }
-    next
+    // The next phase begins when this one may be walked on; its sealing comes later.
+    foot
 }

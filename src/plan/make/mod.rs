@@ -2,6 +2,7 @@
 
 mod days;
 mod levels;
+mod liquids;
 mod options;
 mod order;
 mod pour;
@@ -25,7 +26,7 @@ use crate::facts::Vocabulary;
 pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFigure> {
     let mut figures = Figures::new(vocabulary, inputs.units);
     let mut notes = Vec::new();
-    let stairs = levels::stairs(inputs, &figures)?;
+    let stairs = levels::stairs(inputs, &figures, &mut notes)?;
     let doors = levels::doors(inputs, &figures)?;
     let lips = levels::lips(inputs, &figures)?;
     let sheets = order::sheets(inputs, &figures, &mut notes)?;
@@ -55,13 +56,24 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         .zip(&inputs.areas)
         .filter_map(|(d, a)| d.as_ref().map(|d| (a, d.run.end_s)))
         .max_by_key(|(_, end)| *end);
-    let window = window::window(inputs, longest, &mut figures, &mut notes)?;
+    let job = longest.map(|(area, end_s)| window::Job {
+        area,
+        hours: usize::try_from(end_s.div_ceil(3600).max(1)).unwrap_or(usize::MAX),
+        concrete: false,
+    });
+    let window = window::window(inputs, job, &mut figures, &mut notes)?;
+    let job = window::concrete_job(inputs, &mut figures)?;
+    let concrete_window = window::window(inputs, job, &mut figures, &mut notes)?;
     for ((area, draft), out) in inputs.areas.iter().zip(drafts).zip(&mut areas) {
         if let Some(draft) = draft {
             out.pour = pour::settle(area, draft, window.as_ref(), &mut figures, &mut notes)?;
         }
     }
-    let days = days::days(inputs, &areas, window.as_ref(), &figures, &mut notes)?;
+    let windows = [
+        ("lay", window.as_ref()),
+        ("replace", concrete_window.as_ref()),
+    ];
+    let days = days::days(inputs, &areas, &windows, &figures, &mut notes)?;
     let money = options::money(inputs, &areas, days.as_ref(), &mut figures, &mut notes)?;
     let tests = tests::tests(inputs, &figures)?;
     Ok(Plan {
@@ -71,6 +83,7 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         lips,
         sheets,
         window,
+        concrete_window,
         days,
         money,
         tests,

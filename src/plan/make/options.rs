@@ -6,11 +6,12 @@ use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs, middle};
-use crate::plan::model::{AreaPlan, Bought, BreakEven, DaysPlan, MoneyLine, MoneyPlan, OptionPlan};
+use crate::plan::model::{
+    AreaPlan, Bought, BreakEven, DaysPlan, MoneyLine, MoneyPlan, OptionPlan, WayPlan,
+};
 use crate::plan::money::{
-    self, Amounts, CostLine, Decision, Estimate, LifeCycle, MoneyError, SpreadRule, annual_cost,
-    bill, break_even_cost_share, break_even_life, decide, read_amount, tornado,
-    uniform_present_value,
+    self, Amounts, CostLine, Decision, Estimate, LifeCycle, MoneyError, SpreadRule, Upkeep, bill,
+    break_even_cost_share, break_even_life, decide, read_amount, tornado, uniform_present_value,
 };
 use crate::record::model::{PriceLine, Prices};
 
@@ -18,6 +19,9 @@ use crate::record::model::{PriceLine, Prices};
 const FT2: f64 = 1.0 / 0.092_903_04;
 /// How low, likely and high become a sum.
 const RULE: SpreadRule = SpreadRule::Pert;
+
+/// Longest life tried for a break-even, years.
+const MOST_YEARS: u32 = 200;
 
 /// Options in the order of the page, with their plain words.
 const OPTIONS: [(&str, &str); 4] = [
@@ -58,6 +62,7 @@ pub(super) fn money(
         .map(|cost_share| BreakEven {
             cost_share,
             life_years: None,
+            price: None,
         });
     let Some(prices) = &inputs.prices else {
         notes.push("The record has no price book, so the options are not priced.".to_owned());
@@ -117,6 +122,7 @@ fn priced_lines(
                     item: line.item.clone(),
                     per: line.per.clone(),
                     quantity,
+                    every_years: interval_of(line)?,
                     amounts,
                 })
             });
@@ -130,6 +136,18 @@ fn priced_lines(
         }
     }
     out
+}
+
+/// Years between the times a line is paid: least and greatest. `None` for what is paid once.
+fn interval_of(line: &PriceLine) -> Result<Option<(f64, f64)>, String> {
+    let Some(every) = line.every.as_ref() else {
+        return Ok(None);
+    };
+    match every.canonical() {
+        Some(days) if days.lo > 0.0 => Ok(Some((days.lo / 365.25, days.hi / 365.25))),
+        Some(_) => Err("the time until it comes again must be more than nothing".to_owned()),
+        None => Err("the time until it comes again is not known".to_owned()),
+    }
 }
 
 /// How many units of a price an option takes.
@@ -225,7 +243,12 @@ fn option_plan(
     if lines.is_empty() {
         return Ok(None);
     }
-    let amounts: Vec<Amounts> = lines.iter().map(|l| l.amounts).collect();
+    // What comes again is no part of the sum asked now.
+    let amounts: Vec<Amounts> = lines
+        .iter()
+        .filter(|l| l.every_years.is_none())
+        .map(|l| l.amounts)
+        .collect();
     let sum = money::add_up(&amounts)?;
     let estimates: Vec<Estimate> = amounts.iter().map(|a| Estimate::from(*a)).collect();
     let moments = RULE.sum(&estimates);
@@ -247,7 +270,27 @@ fn option_plan(
     let cycle = LifeCycle {
         first,
         life,
-        upkeep: Vec::new(),
+        upkeep: lines
+            .iter()
+            .filter_map(|l| Some((l, l.every_years?)))
+            .map(|(l, (lo, hi))| {
+                let cost = Estimate::from(l.amounts);
+                let taxed = |x: f64| x * (1.0 + tax);
+                Upkeep {
+                    what: l.item.clone(),
+                    every: Estimate {
+                        low: lo,
+                        likely: f64::midpoint(lo, hi),
+                        high: hi,
+                    },
+                    cost: Estimate {
+                        low: taxed(cost.low),
+                        likely: taxed(cost.likely),
+                        high: taxed(cost.high),
+                    },
+                }
+            })
+            .collect(),
     };
     let Some(annual) = cycle.annual_range(rate) else {
         return Err(MoneyError::TooLarge);
@@ -263,6 +306,7 @@ fn option_plan(
             bills,
             life_years: (life.low, life.likely, life.high),
             life_how,
+            upkeep: cycle.upkeep.clone(),
             annual,
             present: annual.1 * uniform_present_value(rate, life.likely).unwrap_or(0.0),
         },
@@ -335,13 +379,13 @@ fn compare(plan: &mut MoneyPlan, cycles: &[LifeCycle], rate: f64, band: f64) {
         let mut inputs: Vec<(String, Estimate)> = a
             .inputs()
             .into_iter()
-            .map(|(what, e)| (format!("{what}: {}", x.name), e))
+            .map(|(what, e)| (format!("{}: {what}", x.name), e))
             .collect();
         let split = inputs.len();
         inputs.extend(
             b.inputs()
                 .into_iter()
-                .map(|(what, e)| (format!("{what}: {}", y.name), e)),
+                .map(|(what, e)| (format!("{}: {what}", y.name), e)),
         );
         plan.compared = Some((x.name.clone(), y.name.clone()));
         plan.tornado = tornado(&inputs, |values| {
@@ -352,9 +396,65 @@ fn compare(plan: &mut MoneyPlan, cycles: &[LifeCycle], rate: f64, band: f64) {
     let find = |option: &str| plan.options.iter().position(|o| o.option == option);
     if let (Some(repair), Some(replace)) = (find("repair"), find("replace_all"))
         && let (Some(r), Some(n)) = (cycles.get(repair), cycles.get(replace))
-        && let Some(annual) = annual_cost(n.first.likely, n.life.likely, &[], rate)
+        && let Some(annual) = n.likely_cost(n.life.likely, rate)
         && let Some(even) = plan.break_even.as_mut()
     {
-        even.life_years = break_even_life(r.first.likely, annual, rate);
+        even.life_years = if r.upkeep.is_empty() {
+            break_even_life(r.first.likely, annual, rate)
+        } else {
+            // Upkeep comes in steps, so the life is found year by year.
+            (1..=MOST_YEARS)
+                .find(|n| {
+                    r.likely_cost(f64::from(*n), rate)
+                        .is_some_and(|c| c <= annual)
+                })
+                .map(f64::from)
+        };
+        even.price = r.likely_cost(r.life.likely, rate).and_then(|own| {
+            // A year's cost is the first cost by its factor and the upkeep, which stays.
+            let factor = money::capital_recovery(rate, r.life.likely)?;
+            Some(r.first.likely + (annual - own) / factor).filter(|p| *p > 0.0)
+        });
+    }
+}
+
+/// Puts prices to the ways out of the stairs: the lines of the price book with the way's word.
+pub(super) fn price_ways(
+    inputs: &Inputs,
+    stair_area: Option<&AreaInput>,
+    ways: &mut [WayPlan],
+    notes: &mut Vec<String>,
+) {
+    let Some(prices) = &inputs.prices else {
+        return;
+    };
+    for way in ways {
+        let word = way.word();
+        let lines: Vec<(usize, &PriceLine)> = prices
+            .lines
+            .iter()
+            .enumerate()
+            .filter(|(_, l)| l.option == word)
+            .collect();
+        if lines.is_empty() {
+            continue;
+        }
+        let m2 = stair_area
+            .and_then(|a| a.surface_m2)
+            .map(|i| f64::midpoint(i.lo, i.hi));
+        let count = |per: &str| {
+            let x = match per {
+                "job" => Some(1.0),
+                "m2" => m2,
+                "ft2" => m2.map(|x| x * FT2),
+                _ => None,
+            }?;
+            Decimal::from_f64(x).map(|d| d.round_dp(3))
+        };
+        let priced = priced_lines(&lines, prices, count, notes);
+        let amounts: Vec<Amounts> = priced.iter().map(|l| l.amounts).collect();
+        way.price = (!amounts.is_empty())
+            .then(|| money::add_up(&amounts).ok())
+            .flatten();
     }
 }

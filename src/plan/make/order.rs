@@ -8,12 +8,12 @@ use uom::si::volume::liter;
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs, LayerInput};
-use crate::plan::model::{Bought, Order, SheetPlan};
+use crate::plan::model::{Bought, Claim, Lifts, Order, SheetPlan};
 use crate::plan::quantities as q;
 use crate::record::model::Material;
 use crate::units::{Kind, Length, Mass, MassDensity, Measured, System, Volume};
 
-use super::{middle, over, times};
+use super::{liquids, middle, over, times};
 
 /// The material kind that a layer is laid with.
 pub(super) fn layer_kind(system: &str) -> &'static str {
@@ -27,7 +27,7 @@ pub(super) fn layer_kind(system: &str) -> &'static str {
 }
 
 /// Layers that are ordered as ready-mixed concrete rather than in bags.
-fn is_concrete(system: &str) -> bool {
+pub(super) fn is_concrete(system: &str) -> bool {
     matches!(
         system,
         "bonded_overlay" | "unbonded_topping" | "latex_overlay"
@@ -55,6 +55,9 @@ pub(super) fn bag_yield(
     if let Some(m) = material {
         if let Some(l) = canonical(m.bag_yield.as_ref().and_then(Measured::canonical)) {
             return Ok((l, format!("data sheet of {}", m.name)));
+        }
+        if let Some(l) = canonical(claimed_cover(m)) {
+            return Ok((l, format!("what the sheet of {} says a bag covers", m.name)));
         }
         let bag = canonical(m.bag.as_ref().and_then(Measured::canonical));
         let water = canonical(m.water.as_ref().and_then(Measured::canonical));
@@ -86,6 +89,87 @@ pub(super) fn bag_yield(
     }
     let l = figures.take(typical)?;
     Ok((l, "typical range of its family".to_owned()))
+}
+
+/// Mixed volume of a bag that a coverage claim amounts to, litres: surface times thickness.
+fn claimed_cover(m: &Material) -> Option<Interval> {
+    let covers = m.covers.as_ref().and_then(Measured::canonical)?;
+    let at = m.covers_at.as_ref().and_then(Measured::canonical)?;
+    Some(times(covers, at))
+}
+
+/// What tapers and ramps add to a layer and save of it, litres: never less than 0 added, never
+/// more than 0 saved. With the words for them.
+///
+/// A taper down to a drain or a street saves its wedge if it is made; a ramp up a lip takes one.
+fn tapers(
+    inputs: &Inputs,
+    area: &AreaInput,
+    layer: &LayerInput,
+    figures: &Figures<'_>,
+    notes: &mut Vec<String>,
+) -> Result<(Interval, Vec<String>), MissingFigure> {
+    let slope = figures.get("lip_ramp_slope")?.hi;
+    let leave = figures.get("lip_as_is")?.hi;
+    let bevelled = figures.get("lip_bevel")?.hi;
+    let mm = Length::new::<millimeter>;
+    let litres = |run: f64, over: f64, height: f64| {
+        q::taper_volume(mm(run), mm(over), mm(height), mm(0.0)).get::<liter>()
+    };
+    let mut sum = Interval::exact(0.0);
+    let mut words = Vec::new();
+    if slope <= 0.0 {
+        return Ok((sum, words));
+    }
+    let written = |x: f64| mixed(Interval::exact(x), figures.system());
+    for edge in &area.edges {
+        // A street edge is tapered only where the new lip may not stay.
+        let tapered = match edge.kind.as_str() {
+            "drain" => true,
+            "street" => edge
+                .height_mm
+                .is_some_and(|h| h.hi + layer.thickness_mm > leave),
+            _ => false,
+        };
+        if !tapered {
+            continue;
+        }
+        let Some(run) = edge.run_mm else {
+            notes.push(format!(
+                "The side of {} that borders the {} is not recorded, so its taper is left out of the amount.",
+                area.name, edge.kind
+            ));
+            continue;
+        };
+        let saved = litres(run, layer.thickness_mm / slope, layer.thickness_mm);
+        sum.lo -= saved;
+        words.push(format!(
+            "a taper to the {} saves {}",
+            edge.kind,
+            written(saved)
+        ));
+    }
+    for lip in inputs.lips.iter().filter(|l| l.area == area.id) {
+        // What may be bevelled is ground, not built up.
+        if lip.height_mm.hi <= bevelled + 1e-3 {
+            continue;
+        }
+        let Some(run) = lip.run_mm else {
+            notes.push(format!(
+                "The length of lip {} is not recorded, so its ramp is left out of the amount.",
+                lip.defect
+            ));
+            continue;
+        };
+        let takes = litres(run.hi, lip.height_mm.hi / slope, lip.height_mm.hi);
+        sum.hi += takes;
+        words.push(format!(
+            "a ramp up lip {} takes {}",
+            lip.defect,
+            written(takes)
+        ));
+    }
+    Ok((sum, words))
 }
 
 /// Volume of a layer on an area, litres, with texture and old grooves.
@@ -120,9 +204,12 @@ pub(super) fn layer_litres(
 }
 
 /// Mixed volume as the trade writes it: cubic feet or litres.
-fn mixed(litres: Interval, system: System) -> String {
+pub(super) fn mixed(litres: Interval, system: System) -> String {
     let unit = if system == System::Us { "ft3" } else { "L" };
-    Kind::Volume.write_in(litres, unit).unwrap_or_default()
+    Kind::Volume
+        .write_in(litres, unit)
+        .unwrap_or_default()
+        .replace("ft3", "ft³")
 }
 
 fn typical_yield(system: &str) -> &'static str {
@@ -163,77 +250,23 @@ pub(super) fn orders(
 ) -> Result<Vec<Order>, MissingFigure> {
     let mut out = Vec::new();
     if let Some(layer) = &area.layer {
-        out.extend(layer_order(inputs, area, layer, figures, notes)?);
-        if layer.patterned
-            && let Some(m) = find(inputs, "release")
-        {
-            out.extend(liquid(area, "release", m.name.clone(), m, 1, figures));
-        }
-        for kind in ["primer", "slurry"] {
-            if area.stages.iter().any(|s| s == "bond")
-                && let Some(m) = find(inputs, kind)
-            {
-                out.extend(liquid(area, "primer", m.name.clone(), m, 1, figures));
-            }
-        }
+        let order = layer_order(inputs, area, layer, figures, notes)?;
+        let bags = order
+            .as_ref()
+            .filter(|o| o.bought == Bought::Bags)
+            .map(|o| o.amount);
+        out.extend(order);
+        out.extend(bags.and_then(|bags| liquids::pigment(inputs, bags)));
+        out.extend(liquids::release(inputs, area, layer, figures)?);
     }
+    out.extend(liquids::bond(inputs, area, figures)?);
     out.extend(patch_order(inputs, area, figures, notes)?);
     if let Some(m2) = area.replace_m2 {
         out.extend(concrete_order(inputs, m2, figures, notes)?);
     }
-    for (purpose, what, run) in [
-        ("cracks", "crack filler", area.cracks_mm),
-        (
-            "joints",
-            "joint sealant and backer rod",
-            Interval::exact(area.joints_mm),
-        ),
-    ] {
-        if run.hi > 0.0 && area.stages.iter().any(|s| s == purpose) {
-            let name = if purpose == "cracks" {
-                find(inputs, "crack_filler").map(|m| m.name.clone())
-            } else {
-                None
-            };
-            out.push(Order {
-                purpose: purpose.to_owned(),
-                material: name.unwrap_or_else(|| what.to_owned()),
-                basis: "runs in the record".to_owned(),
-                bought: Bought::Run,
-                amount: run,
-                how: "the run to be filled; the amount follows from its width and depth".to_owned(),
-                lifts_mm: Vec::new(),
-            });
-        }
-    }
-    if let (Some(surface), Some((name, coverage, coats))) = (area.surface_m2, &area.sealer) {
-        let sheet = find(inputs, "sealer");
-        let own = sheet
-            .and_then(|m| m.coverage.as_ref())
-            .and_then(Measured::canonical)
-            .filter(|c| c.lo > 0.0);
-        let (coverage, basis) = match (own, sheet) {
-            (Some(c), Some(m)) => (c, format!("data sheet of {}", m.name)),
-            _ => (*coverage, "typical range of its family".to_owned()),
-        };
-        if coverage.lo > 0.0 {
-            let litres = over(times(surface, Interval::exact(f64::from(*coats))), coverage);
-            out.push(Order {
-                purpose: "sealer".to_owned(),
-                material: sheet.map_or_else(|| name.clone(), |m| m.name.clone()),
-                basis,
-                bought: Bought::Liquid,
-                amount: litres,
-                how: format!(
-                    "{} in {coats} {} at {}",
-                    Kind::Area.write(surface, figures.system()),
-                    if *coats == 1 { "coat" } else { "coats" },
-                    Kind::Coverage.write(coverage, figures.system())
-                ),
-                lifts_mm: Vec::new(),
-            });
-        }
-    }
+    out.extend(liquids::cracks(inputs, area, figures, notes)?);
+    out.extend(liquids::joints(inputs, area, figures)?);
+    out.extend(liquids::sealer(inputs, area, figures));
     Ok(out)
 }
 
@@ -244,13 +277,20 @@ fn layer_order(
     figures: &mut Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Option<Order>, MissingFigure> {
-    let Some(litres) = layer_litres(inputs, area, layer, figures)? else {
+    let Some(whole) = layer_litres(inputs, area, layer, figures)? else {
         notes.push(format!(
             "The surface of {} is not known, so nothing can be ordered for it.",
             area.name
         ));
         return Ok(None);
     };
+    let (taper, wedges) = tapers(inputs, area, layer, figures, notes)?;
+    let litres = Interval {
+        lo: (whole.lo + taper.lo).max(0.0),
+        hi: whole.hi + taper.hi,
+    };
+    let wedges = wedges.iter().map(|w| format!("; {w}")).collect::<String>();
+    let filled = filled(inputs, layer);
     let waste = figures.get("waste")?;
     let sheet = find(inputs, layer_kind(&layer.system));
     let system = figures.system();
@@ -271,12 +311,14 @@ fn layer_order(
             bought: Bought::Concrete,
             amount: with,
             how: format!(
-                "{} at {}, with {} waste",
+                "{} at {} is {}{filled}{wedges}; with {} waste",
                 Kind::Area.write(surface, system),
                 Kind::Length.write(Interval::exact(layer.thickness_mm), system),
+                volume(whole),
                 Kind::Share.write(waste, system)
             ),
-            lifts_mm: Vec::new(),
+            packs: None,
+            lifts: Vec::new(),
         }));
     }
     let (bag, basis) = bag_yield(sheet, typical_yield(&layer.system), figures, notes)?;
@@ -290,15 +332,27 @@ fn layer_order(
         bought: Bought::Bags,
         amount: bags,
         how: format!(
-            "{} at {} is {} with the texture filled; {} waste, {} from a bag",
+            "{} at {} is {}{filled}{wedges}; {} waste, {} from a bag",
             Kind::Area.write(surface, system),
             Kind::Length.write(Interval::exact(layer.thickness_mm), system),
-            volume(litres),
+            volume(whole),
             Kind::Share.write(waste, system),
             volume(bag)
         ),
-        lifts_mm: Vec::new(),
+        packs: None,
+        lifts: Vec::new(),
     }))
+}
+
+/// What the volume of a layer fills besides its own thickness, in words.
+fn filled(inputs: &Inputs, layer: &LayerInput) -> &'static str {
+    let grooves = inputs.relief_mm.is_some_and(|r| r.hi > 0.0);
+    match (layer.roughened, grooves) {
+        (true, true) => ", texture and old grooves filled",
+        (true, false) => ", texture filled",
+        (false, true) => ", old grooves filled",
+        (false, false) => "",
+    }
 }
 
 fn patch_order(
@@ -331,19 +385,21 @@ fn patch_order(
             hi: figures.take("lift_polymer_mortar")?.hi,
         },
     };
-    let deepest = area
-        .patches
-        .iter()
-        .map(|p| p.depth_mm.hi)
-        .fold(0.0, f64::max);
     let mm = Length::new::<millimeter>;
-    let lifts_mm = match q::lifts(mm(deepest), mm(lift.lo), mm(lift.hi)) {
-        Ok(lifts) => lifts.iter().map(|l| l.get::<millimeter>()).collect(),
-        Err(e) => {
-            notes.push(format!("The deepest patch of {}: {e}.", area.name));
-            Vec::new()
+    let mut by_lift = Vec::new();
+    for patch in &area.patches {
+        match q::lifts(mm(patch.depth_mm.hi), mm(lift.lo), mm(lift.hi)) {
+            Ok(lifts) if lifts.len() > 1 => by_lift.push(Lifts {
+                defect: patch.defect,
+                lifts_mm: lifts.iter().map(|l| l.get::<millimeter>()).collect(),
+            }),
+            Ok(_) => {}
+            Err(e) => notes.push(format!(
+                "The patch of defect {} in {}: {e}.",
+                patch.defect, area.name
+            )),
         }
-    };
+    }
     let defects: Vec<String> = area.patches.iter().map(|p| p.defect.to_string()).collect();
     Ok(Some(Order {
         purpose: "patch".to_owned(),
@@ -355,16 +411,15 @@ fn patch_order(
         bought: Bought::Bags,
         amount: bags,
         how: format!(
-            "defects {}: surface times depth, {} waste, {} from a bag",
+            "defect{} {}: surface times depth is {}; {} waste, {} from a bag",
+            if defects.len() == 1 { "" } else { "s" },
             defects.join(", "),
+            mixed(litres, figures.system()),
             Kind::Share.write(waste, figures.system()),
             mixed(bag, figures.system())
         ),
-        lifts_mm: if lifts_mm.len() > 1 {
-            lifts_mm
-        } else {
-            Vec::new()
-        },
+        packs: None,
+        lifts: by_lift,
     }))
 }
 
@@ -400,38 +455,9 @@ fn concrete_order(
             Kind::Length.write(thick, figures.system()),
             Kind::Share.write(waste, figures.system())
         ),
-        lifts_mm: Vec::new(),
+        packs: None,
+        lifts: Vec::new(),
     }))
-}
-
-/// A liquid from the sheet's coverage; nothing where the sheet gives none.
-fn liquid(
-    area: &AreaInput,
-    purpose: &str,
-    name: String,
-    material: &Material,
-    coats: u32,
-    figures: &Figures<'_>,
-) -> Option<Order> {
-    let coverage = material
-        .coverage
-        .as_ref()
-        .and_then(Measured::canonical)
-        .filter(|c| c.lo > 0.0)?;
-    let surface = area.surface_m2?;
-    Some(Order {
-        purpose: purpose.to_owned(),
-        material: name.clone(),
-        basis: format!("data sheet of {name}"),
-        bought: Bought::Liquid,
-        amount: over(times(surface, Interval::exact(f64::from(coats))), coverage),
-        how: format!(
-            "{} at {}",
-            Kind::Area.write(surface, figures.system()),
-            Kind::Coverage.write(coverage, figures.system())
-        ),
-        lifts_mm: Vec::new(),
-    })
 }
 
 /// Every sheet that gives bag, water and yield, held against mass.
@@ -448,28 +474,45 @@ pub(super) fn sheets(
         let read = |x: Option<Interval>| x.map(middle);
         let bag = read(m.bag.as_ref().and_then(Measured::canonical));
         let water = read(m.water.as_ref().and_then(Measured::canonical));
-        let claimed = read(m.bag_yield.as_ref().and_then(Measured::canonical));
-        let (Some(bag), Some(water), Some(claimed)) = (bag, water, claimed) else {
+        let by_yield = read(m.bag_yield.as_ref().and_then(Measured::canonical));
+        let by_cover = read(claimed_cover(m));
+        let system = figures.system();
+        let volume = |l: f64| mixed(Interval::exact(l), system);
+        if let (Some(own), Some(cover)) = (by_yield, by_cover)
+            && (cover > own * (1.0 + slack) || cover < own * (1.0 - slack))
+        {
+            notes.push(format!(
+                "The sheet of {} contradicts itself: a bag yields {}, but what it is said to cover takes {}. Ask the supplier.",
+                m.name,
+                volume(own),
+                volume(cover)
+            ));
+        }
+        let (Some(bag), Some(water)) = (bag, water) else {
             continue;
         };
         let l = Volume::new::<liter>;
-        match q::mass_balance(Mass::new::<kilogram>(bag), l(water), l(claimed), densities) {
-            Ok(balance) => {
-                if !balance.plausible {
-                    let system = figures.system();
-                    notes.push(format!(
-                        "The yield on the sheet of {} cannot be: {} from a bag, but its mass makes {}. Ask the supplier.",
-                        m.name,
-                        mixed(Interval::exact(balance.claimed_l), system),
-                        mixed(Interval { lo: balance.least_l, hi: balance.greatest_l }, system)
-                    ));
+        for (claim, litres) in [(Claim::Yield, by_yield), (Claim::Coverage, by_cover)] {
+            let Some(litres) = litres else { continue };
+            match q::mass_balance(Mass::new::<kilogram>(bag), l(water), l(litres), densities) {
+                Ok(balance) => {
+                    if !balance.plausible {
+                        notes.push(format!(
+                            "The {} on the sheet of {} cannot be: {} from a bag, but its mass makes {}. Ask the supplier.",
+                            claim.name(),
+                            m.name,
+                            volume(balance.claimed_l),
+                            mixed(Interval { lo: balance.least_l, hi: balance.greatest_l }, system)
+                        ));
+                    }
+                    out.push(SheetPlan {
+                        material: m.name.clone(),
+                        claim,
+                        balance,
+                    });
                 }
-                out.push(SheetPlan {
-                    material: m.name.clone(),
-                    balance,
-                });
+                Err(e) => notes.push(format!("The sheet of {} cannot be checked: {e}.", m.name)),
             }
-            Err(e) => notes.push(format!("The sheet of {} cannot be checked: {e}.", m.name)),
         }
     }
     Ok(out)

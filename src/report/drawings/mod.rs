@@ -15,5 +15,6 @@ pub mod map;
 pub mod stair;
 mod svg;
 pub mod timeline;
+pub mod tornado;
 
 pub use svg::{Letter, escape};

@@ -118,6 +118,10 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
     let mut at = LEFT;
     let y = bottom + 14.0;
     for (i, kind) in t.kinds.iter().enumerate() {
+        // What nobody does needs no key.
+        if !t.bars.iter().any(|b| b.kind == i) {
+            continue;
+        }
         let hatch = hatches
             .get(i.min(hatches.len() - 1))
             .map_or("", String::as_str);

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::facts::Bits;
+use crate::facts::{Bits, FactId};
 use crate::rules::board::Board;
 use crate::rules::model::{Pack, Spot, Work};
 use crate::rules::run::{Trail, run};
@@ -23,6 +23,8 @@ pub struct Change {
 pub struct WhatIf {
     /// The facts changed.
     pub changed: Vec<Flip>,
+    /// Facts from outside that follow from those.
+    pub followed: Vec<Flip>,
     /// Made and gathered facts that come out otherwise, in the order in which they are made.
     pub flips: Vec<Flip>,
     /// Rows that fire otherwise.
@@ -67,7 +69,9 @@ pub struct RowFlip {
     pub after: RowState,
 }
 
-/// Runs the pack as things are and as they would be, and sets the two side by side.
+/// Runs the pack as things are and as they would be, and sets the two side by side. Facts from
+/// outside stay as they are but for the changes; where some follow from others, survey them anew and
+/// [`compare`] the two.
 pub fn what_if(pack: &Pack, board: &Board, changes: &[Change], system: System) -> WhatIf {
     let mut before = board.clone();
     let mut after = board.clone();
@@ -77,9 +81,35 @@ pub fn what_if(pack: &Pack, board: &Board, changes: &[Change], system: System) -
     let (mut trail_before, mut trail_after) = (Trail::default(), Trail::default());
     run(pack, &mut before, &mut trail_before);
     run(pack, &mut after, &mut trail_after);
+    let changed: Vec<Spot> = changes.iter().map(|c| c.spot).collect();
+    compare(
+        pack,
+        (&before, &trail_before),
+        (&after, &trail_after),
+        &changed,
+        system,
+    )
+}
+
+/// Sets two runs over the same things side by side; `changed` are the facts that were taken to be
+/// otherwise.
+pub fn compare(
+    pack: &Pack,
+    before: (&Board, &Trail),
+    after: (&Board, &Trail),
+    changed: &[Spot],
+    system: System,
+) -> WhatIf {
     let flip = |spot: Spot| Flip {
-        before: pack.possible(&before, spot, system),
-        after: pack.possible(&after, spot, system),
+        before: pack.possible(before.0, spot, system),
+        after: pack.possible(after.0, spot, system),
+    };
+    let differs = |fact: FactId| {
+        before
+            .0
+            .of_scope(pack.vocabulary.fact(fact).scope)
+            .map(move |thing| Spot { thing, fact })
+            .filter(|&spot| before.0.at(spot) != after.0.at(spot))
     };
     let mut flips = Vec::new();
     for &work in &pack.order {
@@ -88,18 +118,22 @@ pub fn what_if(pack: &Pack, board: &Board, changes: &[Change], system: System) -
             Work::Gather(fact) => vec![fact],
         };
         for fact in made {
-            for thing in before.of_scope(pack.vocabulary.fact(fact).scope) {
-                let spot = Spot { thing, fact };
-                if before.at(spot) != after.at(spot) {
-                    flips.push(flip(spot));
-                }
-            }
+            flips.extend(differs(fact).map(flip));
         }
     }
+    let followed = pack
+        .vocabulary
+        .facts()
+        .filter(|(id, _)| pack.maker(*id).is_none())
+        .flat_map(|(id, _)| differs(id))
+        .filter(|spot| !changed.contains(spot))
+        .map(flip)
+        .collect();
     WhatIf {
-        changed: changes.iter().map(|c| flip(c.spot)).collect(),
+        changed: changed.iter().map(|&spot| flip(spot)).collect(),
+        followed,
         flips,
-        rows: row_flips(pack, &before, &trail_before, &trail_after),
+        rows: row_flips(pack, before.0, before.1, after.1),
     }
 }
 

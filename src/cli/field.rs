@@ -1,0 +1,181 @@
+//! `ringtrue field`: a page that takes down a record on the phone, with no network.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Context, bail};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use serde_json::{Value, json};
+
+use crate::field;
+
+use super::output::write_whole;
+use super::work::read_text;
+use super::{Screen, print_all};
+
+const PAGE: &str = include_str!("../../templates/field/page.html");
+const STYLE: &str = include_str!("../../templates/field/page.css");
+const SCRIPT: &str = include_str!("../../templates/field/page.js");
+/// This library built for browsers by `templates/field/build`.
+const MODULE: &[u8] = include_bytes!("../../templates/field/core.wasm");
+
+/// Largest photo that goes into a page, in bytes.
+const LARGEST_PHOTO: u64 = 20 << 20;
+
+/// Write a page for the phone: draw, tap, measure, photograph; verdict as you go; no network.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  ringtrue field -o page.html              an empty page; send it to the phone and open it there
+  ringtrue field job.yaml -o page.html     one that begins with a record and its photos
+
+On the phone the page keeps all that is written in the browser's own storage. It hands over one
+zip with the record and its photos: unpack it, then `ringtrue check record.yaml`. It brings such a
+zip in again, too.
+
+Exit codes: 0 written, 1 the record can't be read, 2 bad usage or unreadable input.")]
+pub struct Args {
+    /// A record the page begins with; `-` is standard input.
+    #[arg(value_name = "RECORD")]
+    record: Option<PathBuf>,
+    /// Where the page goes; `-` is standard output.
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// Write over an existing file.
+    #[arg(long)]
+    force: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// When the record or one of its photos can't be read, or the page can't be written.
+pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
+    let start = match &args.record {
+        None => json!({}),
+        Some(path) => {
+            let file = read_text(path)?;
+            let draft = match field::from_yaml(&file.text) {
+                Ok((draft, _)) => draft,
+                Err(problems) => {
+                    eprint!("{problems}");
+                    return Ok(ExitCode::from(1));
+                }
+            };
+            let folder = path.parent().unwrap_or(Path::new(""));
+            json!({
+                // The same record makes the same slab: opening the page again makes no second one.
+                "key": format!("{:016x}", fingerprint(file.text.bytes())),
+                "name": path.file_name().map(|n| n.to_string_lossy()),
+                "yaml": &*file.text,
+                "photos": photos(&draft, folder)?,
+            })
+        }
+    };
+    let page = page(&start);
+    if args.output.as_os_str() == "-" {
+        return print_all(page.as_bytes());
+    }
+    write_whole(&args.output, page.as_bytes(), args.force)?;
+    let shown = args.output.display();
+    let said = format!(
+        "{shown} is written ({} kB). Send it to the phone and open it in the browser there.\n",
+        page.len().div_ceil(1000)
+    );
+    print_all(said.as_bytes())
+}
+
+/// The page with everything in it.
+fn page(start: &Value) -> String {
+    // A `<` inside the data could end its element.
+    let start = start.to_string().replace('<', "\\u003c");
+    let mut out = String::with_capacity(PAGE.len() + MODULE.len() * 3 / 2);
+    let mut rest = PAGE;
+    while let Some((before, after)) = rest.split_once('@') {
+        out.push_str(before);
+        let (mark, after) = after.split_once('@').unwrap_or((after, ""));
+        match mark {
+            "STYLE" => out.push_str(STYLE),
+            "SCRIPT" => out.push_str(SCRIPT),
+            "MODULE" => out.push_str(&STANDARD.encode(MODULE)),
+            "START" => out.push_str(&start),
+            other => out.push_str(other),
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}
+
+/// The record's photos that lie in its folder. One that doesn't is left for `check` to name.
+fn photos(draft: &Value, folder: &Path) -> anyhow::Result<Vec<Value>> {
+    let each = |value: &Value, key: &str| -> Vec<Value> {
+        value
+            .get(key)
+            .and_then(Value::as_array)
+            .cloned()
+            .unwrap_or_default()
+    };
+    let mut out = Vec::new();
+    for defect in each(draft, "areas").iter().flat_map(|a| each(a, "defects")) {
+        for photo in each(&defect, "photos") {
+            let Some(name) = photo.get("file").and_then(Value::as_str) else {
+                continue;
+            };
+            let relative = Path::new(name);
+            let inside = relative
+                .components()
+                .all(|c| matches!(c, std::path::Component::Normal(_)));
+            let path = folder.join(relative);
+            if !inside || !path.is_file() {
+                continue;
+            }
+            let size = path.metadata().map_or(0, |m| m.len());
+            if size > LARGEST_PHOTO {
+                bail!("{} has {size} bytes: too large for a page", path.display());
+            }
+            let bytes =
+                std::fs::read(&path).with_context(|| format!("can't read {}", path.display()))?;
+            out.push(json!({"file": name, "base64": STANDARD.encode(bytes)}));
+        }
+    }
+    Ok(out)
+}
+
+/// Fowler, Noll and Vo's 64-bit hash, 1a: enough to tell one record from another.
+fn fingerprint(bytes: impl Iterator<Item = u8>) -> u64 {
+    bytes.fold(0xcbf2_9ce4_8422_2325, |h, b| {
+        (h ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_page_needs_nothing_from_outside() {
+        let page = page(&json!({"yaml": "note: </script><b>"}));
+        assert!(page.ends_with("</html>\n"));
+        // Its own three scripts are the only ones, and no mark is left.
+        assert_eq!(page.matches("</script>").count(), 3);
+        assert!(!page.contains("@MODULE@") && !page.contains("@START@"));
+        // The one address is the name of a drawing format, which nothing is fetched from.
+        let left = page.replace("http://www.w3.org/2000/svg", "");
+        for sign in ["http://", "https://", "src=\"", "@import", "url("] {
+            assert!(!left.contains(sign), "{sign}");
+        }
+        assert!(page.contains("default-src 'none'"));
+        assert!(MODULE.starts_with(b"\0asm"));
+    }
+
+    #[test]
+    fn the_script_holds_no_unit_or_notation_of_its_own() {
+        for unit in [
+            "\"ft\"", "\"in\"", "\"mm\"", "\"psi\"", "304.8", "25.4", "\" ft", "\" in\"",
+        ] {
+            assert!(!SCRIPT.contains(unit), "{unit}");
+        }
+    }
+}
