@@ -182,7 +182,7 @@ fn a_slip_is_told_kindly_and_asked_again() {
     let other = tempfile::tempdir().unwrap();
     let run = piped(other.path(), &["walk", "job.yaml"], &lines);
     holds(&run.out, "`2026-02-30` is no day");
-    holds(&run.out, "future");
+    holds(&run.out, "still to come");
     holds(&run.out, "did you mean `patio`?");
 }
 

@@ -216,8 +216,6 @@ fn pool(args: &Args, pack: &Pack) -> Result<Vec<Case>, Stop> {
         let word = topic.replace([' ', '-'], "_");
         cases.retain(|c| c.topic == word);
     }
-    // A case without causes to tell apart can't be asked.
-    cases.retain(|c| !Play::new(pack, c).causes().is_empty());
     Ok(cases)
 }
 
@@ -242,9 +240,16 @@ fn next_case(args: &Args, pack: &Pack, cases: &[Case], scores: &Scores) -> Optio
             .and_then(|id| seed_of(id, &head, &tail));
         return make(pack, level, seed.unwrap_or(turn), topic.as_deref());
     }
-    let ids: Vec<&str> = cases.iter().map(|c| c.id.as_str()).collect();
-    let id = scores.next(&ids, turn)?;
-    cases.iter().find(|c| c.id == id).cloned()
+    let mut ids: Vec<&str> = cases.iter().map(|c| c.id.as_str()).collect();
+    loop {
+        let id = scores.next(&ids, turn)?;
+        let case = cases.iter().find(|c| c.id == id)?;
+        // A case without causes to tell apart can't be asked.
+        if !Play::new(pack, case).causes().is_empty() {
+            return Some(case.clone());
+        }
+        ids.retain(|other| *other != id);
+    }
 }
 
 fn seed_of(id: &str, head: &str, tail: &str) -> Option<u64> {

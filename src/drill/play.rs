@@ -1,14 +1,15 @@
 //! A case being played: what is known, what can be tested, and what the rules make of it.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashSet};
 
 use crate::assessment::{
     Assessment, Choice, Describer, Ran, RankedCause, Reason, assess, run_rules,
 };
-use crate::facts::{Comes, Fact, FactId, Scope, Value};
+use crate::facts::{Comes, Fact, Scope, Value};
 use crate::method::decide;
-use crate::rules::{Asking, Board, Body, Goal, Obstacle, Pack, Spot, WhyNot, ask, why_not};
+use crate::rules::{Asking, Board, Goal, Obstacle, Pack, Spot, WhyNot, ask, why_not};
 use crate::survey::{Origin, Survey, survey};
+use crate::walk::cause_facts;
 
 use super::lesson::Case;
 
@@ -252,17 +253,9 @@ impl<'p> Play<'p> {
                 fact,
             });
         }
-        let causes: BTreeMap<FactId, ()> = self
-            .pack
-            .tables
-            .iter()
-            .filter_map(|t| match &t.body {
-                Body::Rank(rank) if rank.evidence && t.scope == Scope::Defect => rank.gives,
-                _ => None,
-            })
-            .map(|f| (f, ()))
-            .collect();
-        out.extend(causes.into_keys().map(|fact| Spot {
+        // The kind of the defect is known from the start, so any board that knows it will do.
+        let causes = cause_facts(self.pack, &self.ran.board, self.thing);
+        out.extend(causes.into_iter().map(|fact| Spot {
             thing: self.thing,
             fact,
         }));

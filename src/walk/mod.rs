@@ -16,4 +16,4 @@ pub use answer::{Complaint, Said, said};
 pub use journal::{Journal, Line};
 pub use plan::{Pick, Question, Stage, Take};
 pub use sheet::{CantPut, Put, end_of, put};
-pub use state::{Entry, Standing, Walk};
+pub use state::{Entry, Standing, Walk, cause_facts};

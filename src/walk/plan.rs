@@ -689,10 +689,6 @@ impl Planner<'_, '_> {
                 q.minutes = 5.0;
             }
             self.checklist(&path, &name, Scope::Area, None);
-            let thing = self.walk.survey.areas.get(i).map_or(0, |a| a.thing);
-            self.signs(Look, &path, &name, thing, Scope::Area, &|f| {
-                f.pass == Pass::Look && is_quick(f)
-            });
             let many_panels = self
                 .walk
                 .survey
@@ -722,6 +718,10 @@ impl Planner<'_, '_> {
                     "Say what is seen, not why: the cause is worked out from the signs.".to_owned();
                 q.picks = kinds;
             }
+            let thing = self.walk.survey.areas.get(i).map_or(0, |a| a.thing);
+            self.signs(Look, &path, &name, thing, Scope::Area, &|f| {
+                f.pass == Pass::Look && is_quick(f)
+            });
         }
         if self.list_open("areas?", if self.walk.fresh() { "-" } else { "areas" }) {
             let id = self.next_area();

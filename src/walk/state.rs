@@ -1,6 +1,6 @@
 //! The state of a walk: the record's text after every answer, and how its verdicts stand.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashSet};
 use std::path::PathBuf;
 
 use jiff::civil::Date;
@@ -8,9 +8,9 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::assessment::{board, run_rules};
-use crate::facts::FactId;
+use crate::facts::{FactId, Scope};
 use crate::record::{self, Loaded};
-use crate::rules::{Asking, Pack, Spot, ask};
+use crate::rules::{Asking, Board, Body, Pack, Spot, ask};
 use crate::source::{Problems, SourceFile};
 use crate::survey::{Survey, survey};
 
@@ -368,7 +368,7 @@ impl<'p> Walk<'p> {
         let record = &self.loaded.record;
         self.standing = standing(pack, &self.survey, &ran, record);
         let given = board(pack, &self.survey);
-        let targets = targets(pack, &self.survey);
+        let targets = targets(pack, &self.survey, &given);
         let asking = Asking {
             system: record.job.units,
             ..Asking::new(pack, &targets)
@@ -391,8 +391,29 @@ fn read(
     record::read(&file, folder, today, Some(&pack.vocabulary))
 }
 
+/// Facts that hold the leading cause of a defect: those of the tables of causes for its kind.
+pub fn cause_facts(pack: &Pack, board: &Board, defect: usize) -> Vec<FactId> {
+    let mut out: Vec<FactId> = pack
+        .tables
+        .iter()
+        .filter(|t| t.scope == Scope::Defect)
+        .filter(|t| {
+            t.applies
+                .iter()
+                .all(|c| !board.get(pack, defect, c.fact).and(c.mask).is_empty())
+        })
+        .filter_map(|t| match &t.body {
+            Body::Rank(rank) if rank.evidence => rank.gives,
+            _ => None,
+        })
+        .collect();
+    out.sort();
+    out.dedup();
+    out
+}
+
 /// What a walk is to settle: the verdicts, and the leading cause of every defect.
-fn targets(pack: &Pack, survey: &Survey) -> Vec<Spot> {
+fn targets(pack: &Pack, survey: &Survey, board: &Board) -> Vec<Spot> {
     let mut out = Vec::new();
     if let Some(fact) = pack.vocabulary.find("slab_verdict") {
         out.push(Spot {
@@ -401,25 +422,20 @@ fn targets(pack: &Pack, survey: &Survey) -> Vec<Spot> {
         });
     }
     let verdict = pack.vocabulary.find("verdict");
-    let causes: BTreeMap<FactId, ()> = pack
-        .tables
-        .iter()
-        .filter_map(|t| match &t.body {
-            crate::rules::Body::Rank(rank) if rank.evidence => rank.gives,
-            _ => None,
-        })
-        .map(|f| (f, ()))
-        .collect();
     for area in &survey.areas {
         out.extend(verdict.map(|fact| Spot {
             thing: area.thing,
             fact,
         }));
         for &defect in &area.defects {
-            out.extend(causes.keys().map(|&fact| Spot {
-                thing: defect,
-                fact,
-            }));
+            out.extend(
+                cause_facts(pack, board, defect)
+                    .into_iter()
+                    .map(|fact| Spot {
+                        thing: defect,
+                        fact,
+                    }),
+            );
         }
     }
     out
