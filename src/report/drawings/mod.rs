@@ -8,6 +8,7 @@ pub mod cost;
 pub mod evidence;
 pub mod graph;
 pub mod ground;
+pub mod guide;
 mod hatch;
 pub mod labels;
 pub mod layers;
