@@ -10,6 +10,8 @@ pub mod assessment;
 mod builtin;
 #[cfg(feature = "cli")]
 pub mod cli;
+#[cfg(feature = "cli")]
+pub mod drill;
 pub mod facts;
 pub mod field;
 pub mod method;
@@ -22,3 +24,5 @@ pub mod rules;
 pub mod source;
 pub mod survey;
 pub mod units;
+#[cfg(feature = "cli")]
+pub mod walk;

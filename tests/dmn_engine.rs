@@ -1,10 +1,17 @@
 //! The exported tables in an independent DMN engine, on random complete records: every outcome
 //! must be ours.
 //!
+//! What rankings make and what is gathered has no counterpart in a decision table: it is input data
+//! to the exported model, and is filled in at random here as well. What one exported table makes and
+//! another reads is left to the other engine to work out.
+//!
 //! Differences that are none: where a table says nothing (no row covers the record, or it does not
 //! apply and has no `otherwise`), DMN's answer is null and ours is every value; a fact that reads
 //! such a one is not compared, since DMN takes null for a value no test meets and we take it for
 //! unknown.
+//!
+//! The exported file has also been held to the schema of DMN 1.3 as the standard's body publishes
+//! it; it is valid.
 
 use std::collections::BTreeMap;
 
@@ -14,10 +21,10 @@ use dsntk_feel::{FeelNumber, Name};
 use dsntk_model_evaluator::ModelEvaluator;
 use ringtrue::facts::{Bits, FactId, FactKind, Scope};
 use ringtrue::rules::{
-    Board, Body, DMN_NAMESPACE, Pack, Thing, Trail, Work, builtin, decision_name, dmn, run,
+    Board, Body, DMN_NAMESPACE, Pack, Thing, Trail, Work, builtin, decision_name, dmn, run_some,
 };
 
-const RECORDS: u64 = 25;
+const RECORDS: u64 = 60;
 
 fn things() -> Vec<Thing> {
     let thing = |scope, outer| Thing {
@@ -55,12 +62,18 @@ impl Dice {
     }
 }
 
-/// Gives every fact from outside one plausible cell.
+/// Whether a piece of work is a table that is exported.
+fn is_exported(pack: &Pack, work: Work) -> bool {
+    matches!(work, Work::Table(t) if !matches!(pack.tables[t].body, Body::Rank(_)))
+}
+
+/// Gives every fact that no exported table makes one plausible cell.
 fn fill(pack: &Pack, board: &mut Board, dice: &mut Dice) {
     board.clear(pack);
     for thing in 0..board.things().len() {
         for (id, fact) in pack.vocabulary.facts() {
-            if pack.maker(id).is_none() && fact.scope == board.things()[thing].scope {
+            let outside = pack.maker(id).is_none_or(|work| !is_exported(pack, work));
+            if outside && fact.scope == board.things()[thing].scope {
                 let domain = pack.cells[usize::from(id.0)].domain;
                 let cell = domain.iter().nth(dice.upto(domain.len())).unwrap();
                 board.set_bits(thing, id, Bits::one(cell));
@@ -93,7 +106,7 @@ fn context(pack: &Pack, board: &Board, table: usize, thing: usize) -> Option<Fee
             let cells = board.get(pack, thing, fact);
             let value = feel(pack, fact, cells)?;
             match pack.maker(fact) {
-                Some(Work::Table(from)) if !matches!(pack.tables[from].body, Body::Rank(_)) => {
+                Some(work @ Work::Table(from)) if is_exported(pack, work) => {
                     if !seen.contains(&from) {
                         seen.push(from);
                         open.push(from);
@@ -119,7 +132,9 @@ fn an_independent_engine_gives_every_outcome_we_give() {
     let mut compared: BTreeMap<&str, usize> = BTreeMap::new();
     for record in 0..RECORDS {
         fill(&pack, &mut board, &mut dice);
-        run(&pack, &mut board, &mut trail);
+        run_some(&pack, &mut board, &mut trail, |&work| {
+            is_exported(&pack, work)
+        });
         for visit in trail.visits() {
             let (t, thing) = (visit.table as usize, visit.thing as usize);
             let table = &pack.tables[t];
@@ -171,14 +186,21 @@ fn an_independent_engine_gives_every_outcome_we_give() {
         .tables
         .iter()
         .filter(|t| !matches!(t.body, Body::Rank(_)));
-    for table in exported {
-        assert!(
-            compared.get(table.id.as_str()).is_some_and(|n| *n >= 10),
-            "`{}` was hardly compared: {:?}",
-            table.id,
-            compared.get(table.id.as_str())
-        );
-    }
+    let hardly: Vec<(&str, usize)> = exported
+        .map(|t| {
+            (
+                t.id.as_str(),
+                compared.get(t.id.as_str()).copied().unwrap_or(0),
+            )
+        })
+        .filter(|(_, n)| *n < 10)
+        .collect();
+    assert!(hardly.is_empty(), "hardly compared: {hardly:?}");
+    println!(
+        "{} tables, {} outcomes, all the same",
+        compared.len(),
+        compared.values().sum::<usize>()
+    );
 }
 
 /// The strings of an answer; `None` for null.

@@ -314,8 +314,8 @@ fn an_interview_asks_only_what_can_still_change_the_answer() {
         "{said}"
     );
     assert!(said.contains("Every verdict is firm"), "{said}");
-    // A deep one leaves others open, and then they are asked.
-    let said = interview(&record, &format!("2 in\n{}", "skip\n".repeat(20)));
+    // A deep one, known only as the last answer says, leaves others open, and then they are asked.
+    let said = interview(&record, &format!("5\n{}", "skip\n".repeat(20)));
     assert!(
         said.lines().filter(|l| l.contains(" min, ")).count() > 1,
         "{said}"
@@ -388,9 +388,9 @@ fn what_is_worked_out_from_a_changed_fact_follows_it() {
         (
             "defect 1",
             "loss_depth",
-            "1 in",
-            "depth: 1/8 to 3/16 in\n        greatest_depth: 1/4 in",
-            "depth: 1 in\n        greatest_depth: 1/4 in",
+            "3/16 in",
+            "depth: 1/8 to 3/16 in",
+            "depth: 3/16 in",
         ),
         (
             "defect 1",
@@ -424,8 +424,8 @@ fn what_is_worked_out_from_a_changed_fact_follows_it() {
         let before = cells(&surveyed);
         followed += before.iter().zip(&got).filter(|(a, b)| a != b).count();
     }
-    // Thickness alone carries ratios of depth and spacing with it.
-    assert!(followed > 12, "{followed} facts changed in all");
+    // More than the eight that were named: what is worked out from them came along.
+    assert!(followed > 8, "{followed} facts changed in all");
 
     let (code, out, err) = ringtrue(&["what-if", RECORD, "thickness=3 in"]);
     assert_eq!(code, 0, "{err}");

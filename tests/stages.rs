@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 /// Every module of the library, earliest first. A module may use those before it.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 14] = [
     "source",
     "units",
     "facts",
@@ -16,6 +16,8 @@ const ORDER: [&str; 12] = [
     "field",
     "plan",
     "report",
+    "walk",
+    "drill",
     "cli",
 ];
 

@@ -143,6 +143,9 @@ fn tell(q: &Question, out: &mut String) {
     if !q.measure.is_empty() && q.measure != q.ask {
         let _ = writeln!(out, "   {}", q.measure);
     }
+    for caution in &q.cautions {
+        let _ = writeln!(out, "   CAUTION: {caution}");
+    }
     let _ = match q.settles > 0.0 {
         true => writeln!(
             out,
@@ -197,6 +200,9 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
         writeln!(out, "{}", headline(q))?;
         if !q.measure.is_empty() && q.measure != q.ask {
             writeln!(out, "  {}", q.measure)?;
+        }
+        for caution in &q.cautions {
+            writeln!(out, "  CAUTION: {caution}")?;
         }
         for (i, answer) in q.answers.iter().enumerate() {
             let words: Vec<&str> = answer.values.iter().map(|w| w.name.as_str()).collect();

@@ -5,7 +5,8 @@ use std::process::ExitCode;
 use serde_json::json;
 
 use crate::record;
-use crate::source::{Problems, Severity};
+use crate::report::photos;
+use crate::source::{Problem, Problems, Severity};
 
 use super::work::{last_day, read_text, rules};
 use super::{Loading, Screen, print_all};
@@ -19,7 +20,8 @@ Examples:
   ringtrue check job.yaml --json      for machines
   cat job.yaml | ringtrue check -     from standard input; photos are looked for in this folder
 
-Exit codes: 0 nothing worse than a warning, 1 the record has errors, 2 it could not be read.")]
+Exit codes: 0 nothing worse than an unusual value, 1 the record has errors or lacks a photo, 2 it
+could not be read. Without a photo the report is still written, and says so in its place.")]
 pub struct Args {
     #[command(flatten)]
     loading: Loading,
@@ -42,7 +44,13 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let file = read_text(&args.loading.record)?;
     let folder = args.loading.folder();
-    let (loaded, problems) = record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
+    let (loaded, mut problems) =
+        record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
+    if let Some(loaded) = &loaded {
+        let mut found = Problems::default();
+        photos::load(&folder, &loaded.record, &mut found);
+        problems.extend(photos::not_told(found, &problems.clone()));
+    }
     let count = |severity| problems.iter().filter(|p| p.severity == severity).count();
     let (errors, warnings) = (count(Severity::Error), count(Severity::Warning));
     let text = if args.json {
@@ -72,7 +80,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         rendered(&problems, screen) + &summary
     };
     print_all(text.as_bytes())?;
-    Ok(if loaded.is_some() {
+    // An unusual value is a remark; a photo that a report will lack is something to mend.
+    let lacking = |p: &Problem| p.code == "missing-file" || p.code.starts_with("photo-");
+    Ok(if loaded.is_some() && !problems.iter().any(lacking) {
         ExitCode::SUCCESS
     } else {
         ExitCode::from(1)

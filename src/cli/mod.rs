@@ -6,16 +6,20 @@
 pub mod ask;
 pub mod check;
 pub mod compare;
+pub mod drill;
 pub mod field;
+pub mod guide;
 pub mod offer;
 pub mod output;
 pub mod papers;
 pub mod plan;
 pub mod report;
 pub mod rules;
+mod say;
 pub mod schema;
 mod spots;
 pub mod starter;
+pub mod walk;
 pub mod what_if;
 pub mod why;
 pub mod why_not;
@@ -31,6 +35,7 @@ pub use work::{Loading, Stop, Work};
 const EXAMPLES: &str = "\
 Examples:
   ringtrue starter new-job.yaml          write a commented record to fill in
+  ringtrue walk new-job.yaml             or be asked, question by question, on the slab
   ringtrue check new-job.yaml            list everything wrong with it, with places
   ringtrue report new-job.yaml           write the owner's report beside it
   ringtrue proposal new-job.yaml -o offer.html
@@ -123,6 +128,12 @@ enum Command {
     WhatIf(what_if::Args),
     /// What to measure next, the most settled for the work first; or a short interview.
     Ask(ask::Args),
+    /// Fill in a record on the slab: asked in the order you walk, every answer kept at once.
+    Walk(walk::Args),
+    /// Practise: a case a finding at a time, then the expert's way beside yours.
+    Drill(drill::Args),
+    /// Write the guide: what damage looks like, how to sound, measure and walk a slab.
+    Guide(guide::Args),
     /// Check, list, export, draw and print the rules themselves.
     Rules(rules::Args),
     /// Write a page for the phone that takes down a record on site, with no network.
@@ -182,6 +193,9 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
         Command::WhyNot(args) => why_not::run(&args, screen),
         Command::WhatIf(args) => what_if::run(&args, screen),
         Command::Ask(args) => ask::run(&args, screen),
+        Command::Walk(args) => walk::run(&args, screen),
+        Command::Drill(args) => drill::run(&args, screen),
+        Command::Guide(args) => guide::run(&args, screen),
         Command::Rules(args) => rules::run(&args, screen),
         Command::Field(args) => field::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),

@@ -242,13 +242,21 @@ impl Press {
             phrases: &self.phrases,
             letterhead: self.letterhead.as_ref(),
         };
-        Ok(pdf::write(
+        let written = pdf::write(
             &format!("{}.typ", paper.template),
             paper.view,
             paper.photos,
             paper.date,
             &setting,
-        )?)
+        )?;
+        if !written.lost.is_empty() {
+            let lost: Vec<String> = written.lost.iter().map(char::to_string).collect();
+            eprintln!(
+                "ringtrue: the PDF's typefaces have no letter for {}; an empty square stands there (the page shows them)",
+                lost.join(" ")
+            );
+        }
+        Ok(written.bytes)
     }
 
     #[cfg(not(feature = "pdf"))]

@@ -63,11 +63,13 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let places = press.places(&args.loading.record, output, "", args.force)?;
     let mut problems = Problems::default();
     let photos = photos::load(&work.folder, &work.loaded.record, &mut problems);
+    let problems = photos::not_told(problems, &work.warnings);
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
     let sources = sources(work, &photos);
-    let view = View::build(sources);
+    let mut view = View::build(sources);
+    view.title = press.phrases().say("report_title", &[]);
     let paper = Paper {
         template: "report",
         view: &view,

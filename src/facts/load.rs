@@ -4,8 +4,8 @@ use crate::source::{Data, Key, Node, Place, Problem, Problems, SourceFile, neare
 use crate::units::Kind;
 
 use super::{
-    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Provenance, READERS, Scope,
-    Silent, SourceNote, Term, Value, Vocabulary,
+    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Pass, Provenance, READERS,
+    Scope, Silent, SourceNote, Term, Value, Vocabulary,
 };
 
 /// Reads fields out of a node, collecting every problem on the way.
@@ -352,7 +352,7 @@ impl Vocabulary {
     }
 }
 
-const FACT_KEYS: [&str; 18] = [
+const FACT_KEYS: [&str; 21] = [
     "scope",
     "name",
     "kind",
@@ -365,6 +365,9 @@ const FACT_KEYS: [&str; 18] = [
     "minutes",
     "wait",
     "who",
+    "pass",
+    "caution",
+    "cautions",
     "comes",
     "gathered",
     "kinds",
@@ -584,6 +587,22 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
         )
         .unwrap_or("anyone")
         .to_owned();
+    let usual = if comes == Comes::Survey {
+        Pass::Measure
+    } else {
+        Pass::Look
+    };
+    let pass = reader
+        .word(
+            node,
+            "pass",
+            &[
+                ("look", Pass::Look),
+                ("tap", Pass::Tap),
+                ("measure", Pass::Measure),
+            ],
+        )
+        .unwrap_or(usual);
     let silent = node.get("silent").and_then(|n| {
         reader.only_keys(n, &["value", "because", "kinds"]);
         let because = reader.text(n, "because");
@@ -638,6 +657,13 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
         minutes: reader.number(node, "minutes").unwrap_or(0.0),
         wait_days,
         who,
+        pass,
+        caution: reader.optional_text(node, "caution"),
+        cautions: reader
+            .texts(node, "cautions")
+            .into_iter()
+            .map(|(t, _)| t)
+            .collect(),
         comes,
         kinds: reader
             .texts(node, "kinds")

@@ -183,6 +183,18 @@ pub enum Gather {
     Sum,
 }
 
+/// At which pass over the slab a fact is found out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pass {
+    /// Looking and asking.
+    Look,
+    /// Tapping, prying, scratching.
+    Tap,
+    /// With a tool that gives a reading, or in a dish.
+    Measure,
+}
+
 /// A value taken when the record is silent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Silent {
@@ -229,6 +241,12 @@ pub struct Fact {
     pub wait_days: f64,
     /// Who may do it: `anyone`, `contractor`, `laboratory`, `engineer`.
     pub who: String,
+    /// At which pass over the slab it is found out.
+    pub pass: Pass,
+    /// What may hurt whoever finds it out, in its own words.
+    pub caution: Option<String>,
+    /// Rows of the pack's caution tables that say what may hurt whoever finds it out.
+    pub cautions: Vec<String>,
     /// Where it comes from.
     pub comes: Comes,
     /// Defect kinds it is asked for; empty means all.

@@ -11,7 +11,7 @@ use crate::source::{Data, Node, Place, Problem, Problems, SourceFile, nearest};
 use crate::units::{Kind, NotationError, Size, is_unknown};
 
 /// Longest text in a record, in characters.
-pub const LONGEST_TEXT: usize = 20_000;
+pub const LONGEST_TEXT: usize = 50_000;
 
 /// Walks a tree along a schema.
 pub(super) struct Shape<'a> {

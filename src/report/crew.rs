@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::PlanView;
 use super::phrases::Phrases;
 use super::plan_view::{Section, Table};
-use super::view::{JobView, Sources, View};
+use super::view::{JobView, Sources, View, unmarked};
 use crate::assessment::Reason;
 use crate::record::model::Material;
 use crate::units::{Notation, System};
@@ -133,7 +133,7 @@ impl CrewSheet {
                     .verdict
                     .areas
                     .iter()
-                    .find(|line| line.id == a.id)
+                    .find(|line| line.id == a.id && line.name == a.name)
                     .and_then(|line| line.surface.clone()),
                 why_not: a
                     .why_not
@@ -304,7 +304,7 @@ fn cautions(reasons: &[Reason]) -> Vec<CrewCaution> {
             .iter()
             .filter(|r| r.safety == safety && (r.certain || r.safety))
         {
-            let text = reason.because.trim().to_owned();
+            let text = unmarked(reason.because.trim());
             if !out.iter().any(|c| c.text == text) {
                 out.push(CrewCaution { text, safety });
             }

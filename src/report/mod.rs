@@ -6,6 +6,7 @@
 pub mod compare;
 pub mod crew;
 pub mod drawings;
+pub mod guide;
 mod handbook;
 pub mod names;
 mod page;
@@ -23,6 +24,7 @@ pub mod view;
 pub mod words;
 
 pub use crew::CrewSheet;
+pub use guide::guide;
 pub use handbook::{Handbook, contents, handbook};
 pub use page::{Pages, ReportError, html};
 pub use plan_view::PlanView;

@@ -6,6 +6,7 @@
 
 use std::io::Cursor;
 use std::path::{Component, Path};
+use std::sync::{Condvar, Mutex};
 
 use base64::Engine as _;
 use image::codecs::jpeg::JpegEncoder;
@@ -15,13 +16,20 @@ use crate::record::model::Record;
 use crate::source::{Problem, Problems};
 
 /// Greatest file, bytes.
-const FILE_BYTES: u64 = 40 << 20;
+const FILE_BYTES: u64 = 30 << 20;
 /// Greatest side, pixels.
 const SIDE: u32 = 16_384;
 /// Greatest number of pixels; a small file can unfold to billions.
-const PIXELS: u64 = 80_000_000;
-/// Memory a decoder may ask for, bytes.
-const MEMORY: u64 = 400 << 20;
+const PIXELS: u64 = 50_000_000;
+/// Memory that all photos unfolded at one time may take together, bytes: one of the greatest, or
+/// four of a phone.
+const MEMORY: u64 = 152 << 20;
+/// From this size on a file is read and unfolded alone, bytes.
+const LARGE_FILE: u64 = 6 << 20;
+/// Bytes of coefficients that a progressive JPEG keeps for each byte of the picture.
+const PROGRESSIVE: u64 = 2;
+/// Most photos unfolded at one time.
+const AT_ONCE: usize = 4;
 /// Longest side of what is shown, pixels.
 const SHOWN: u32 = 1200;
 /// JPEG quality of what is shown, 1 to 100.
@@ -95,7 +103,9 @@ impl PhotoError {
             PhotoError::Missing => {
                 "check the name, with its ending, and that the file lies beside the record"
             }
-            PhotoError::TooLarge => "save it smaller: 4000 pixels on the long side are plenty",
+            PhotoError::TooLarge => {
+                "save it smaller, as a plain (not progressive) JPEG: 4000 pixels on the long side are plenty"
+            }
             PhotoError::Broken => "copy it from the camera again, or save it as JPEG",
         }
     }
@@ -125,16 +135,30 @@ pub fn load(folder: &Path, record: &Record, problems: &mut Problems) -> Vec<Phot
             picture: Err(PhotoError::Missing),
         })
         .collect();
-    // Decoding is the slow part; half of the photos each on two threads.
-    let half = photos.len().div_ceil(2);
-    if photos.len() > 1 {
-        let (first, second) = photos.split_at_mut(half);
+    // Decoding is the slow part: each thread takes the next photo.
+    // Large files are read one after another by one thread: each thread keeps what it freed.
+    let large = photos.iter().any(|p| {
+        std::fs::metadata(folder.join(&p.file)).is_ok_and(|about| about.len() > LARGE_FILE)
+    });
+    let threads = std::thread::available_parallelism()
+        .map_or(1, std::num::NonZeroUsize::get)
+        .min(if large { 1 } else { AT_ONCE })
+        .min(photos.len());
+    {
+        let queue = Mutex::new(photos.iter_mut());
+        let work = || {
+            loop {
+                let next = queue.lock().ok().and_then(|mut q| q.next());
+                let Some(photo) = next else { break };
+                photo.picture = read(folder, &photo.file);
+            }
+        };
         std::thread::scope(|scope| {
-            scope.spawn(|| fill(folder, second));
-            fill(folder, first);
+            for _ in 1..threads {
+                scope.spawn(work);
+            }
+            work();
         });
-    } else {
-        fill(folder, &mut photos);
     }
     for photo in &photos {
         if let Err(error) = &photo.picture {
@@ -153,10 +177,74 @@ pub fn load(folder: &Path, record: &Record, problems: &mut Problems) -> Vec<Phot
     photos
 }
 
-fn fill(folder: &Path, photos: &mut [Photo]) {
-    for photo in photos {
-        photo.picture = read(folder, &photo.file);
+/// Problems of photos that the record's own problems do not tell of.
+#[must_use]
+pub fn not_told(found: Problems, told: &Problems) -> Problems {
+    let files: Vec<&str> = told
+        .iter()
+        .filter(|p| matches!(p.code, "missing-file" | "photo-kind"))
+        .filter_map(Problem::text)
+        .collect();
+    let mut out = Problems::default();
+    for problem in found.iter() {
+        let known = |file: &&str| problem.message.contains(&format!("(`{file}`)"));
+        if !files.iter().any(known) {
+            out.push(problem.clone());
+        }
     }
+    out
+}
+
+/// Memory handed out to decoders, so that many threads together stay within [`MEMORY`].
+struct Budget {
+    used: Mutex<u64>,
+    freed: Condvar,
+}
+
+static BUDGET: Budget = Budget {
+    used: Mutex::new(0),
+    freed: Condvar::new(),
+};
+
+/// Memory held until dropped.
+struct Share(u64);
+
+impl Budget {
+    /// Waits until there is room. Never waits where nothing is handed out.
+    fn take(&self, bytes: u64) -> Share {
+        let mut used = self.used.lock().unwrap_or_else(|e| e.into_inner());
+        while *used > 0 && *used + bytes > MEMORY {
+            used = self.freed.wait(used).unwrap_or_else(|e| e.into_inner());
+        }
+        *used += bytes;
+        Share(bytes)
+    }
+}
+
+impl Drop for Share {
+    fn drop(&mut self) {
+        let mut used = BUDGET.used.lock().unwrap_or_else(|e| e.into_inner());
+        *used = used.saturating_sub(self.0);
+        BUDGET.freed.notify_all();
+    }
+}
+
+/// Whether a JPEG comes in passes over the whole picture, by its start-of-frame marker (ITU-T T.81,
+/// table B.1): such a one is kept whole as coefficients while it is decoded.
+fn is_progressive(jpeg: &[u8]) -> bool {
+    if !jpeg.starts_with(&[0xff, 0xd8]) {
+        return false;
+    }
+    let mut at = 2;
+    while let Some([0xff, marker, high, low]) = jpeg.get(at..at + 4) {
+        match marker {
+            0xc2 | 0xc6 | 0xca | 0xce => return true,
+            0xc0 | 0xc1 | 0xc3 | 0xda => return false,
+            0xff => at += 1,
+            _ => at += 2 + (usize::from(*high) << 8 | usize::from(*low)),
+        }
+    }
+    false
 }
 
 /// Reads one photo from the record's folder.
@@ -186,8 +274,10 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
     if about.len() > FILE_BYTES {
         return Err(PhotoError::TooLarge);
     }
+    // The file itself and the decoder's copy of it weigh too: a large one goes alone.
+    let share = (about.len() > LARGE_FILE).then(|| BUDGET.take(MEMORY));
     let bytes = std::fs::read(&real).map_err(|_| PhotoError::Missing)?;
-    clean(&bytes)
+    clean_whole(bytes, share)
 }
 
 /// Decodes, turns upright, scales and encodes a picture anew.
@@ -195,6 +285,12 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
 /// # Errors
 /// When it is too large or no whole JPEG or PNG.
 pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
+    clean_whole(bytes.to_vec(), None)
+}
+
+/// The bytes go into the decoder, so that they are not held twice. `share` is memory taken already.
+fn clean_whole(bytes: Vec<u8>, share: Option<Share>) -> Result<Picture, PhotoError> {
+    let progressive = is_progressive(&bytes);
     let mut reader = ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
         .map_err(|_| PhotoError::Broken)?;
@@ -214,11 +310,20 @@ pub fn clean(bytes: &[u8]) -> Result<Picture, PhotoError> {
     if w == 0 || h == 0 {
         return Err(PhotoError::Broken);
     }
+    let unfolded =
+        decoder
+            .total_bytes()
+            .saturating_mul(if progressive { 1 + PROGRESSIVE } else { 1 });
+    if unfolded > MEMORY {
+        return Err(PhotoError::TooLarge);
+    }
+    let share = share.unwrap_or_else(|| BUDGET.take(unfolded));
     let upright = decoder.orientation().map_err(|e| kind(&e))?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| kind(&e))?;
     if w.max(h) > SHOWN {
         picture = picture.thumbnail(SHOWN, SHOWN);
     }
+    drop(share);
     picture.apply_orientation(upright);
     let flat = flatten(picture);
     let mut jpeg = Vec::new();
@@ -361,6 +466,48 @@ mod tests {
         let crc = crc32(&png[12..29]).to_be_bytes();
         png[29..33].copy_from_slice(&crc);
         assert_eq!(clean(&png), Err(PhotoError::TooLarge));
+    }
+
+    #[test]
+    fn a_photo_of_more_than_fifty_million_pixels_is_refused() {
+        // The same header with 7100 by 7100 pixels, 50.4 million; 7000 by 7000 is 49 million, is
+        // let through and then found to hold too little.
+        for (side, error) in [
+            (7_100_u32, PhotoError::TooLarge),
+            (7_000, PhotoError::Broken),
+        ] {
+            let mut png = Vec::new();
+            RgbImage::from_pixel(1, 1, Rgb([0, 0, 0]))
+                .write_to(&mut Cursor::new(&mut png), ImageFormat::Png)
+                .unwrap();
+            png[16..20].copy_from_slice(&side.to_be_bytes());
+            png[20..24].copy_from_slice(&side.to_be_bytes());
+            let crc = crc32(&png[12..29]).to_be_bytes();
+            png[29..33].copy_from_slice(&crc);
+            assert_eq!(clean(&png), Err(error), "{side}");
+        }
+    }
+
+    #[test]
+    fn passes_over_the_picture_are_told_from_a_plain_one() {
+        let plain = camera_jpeg();
+        assert!(!is_progressive(&plain));
+        // The frame marker FF C0 becomes FF C2; the rest does not matter here.
+        let at = plain.windows(2).position(|w| w == [0xff, 0xc0]).unwrap();
+        let mut passes = plain.clone();
+        passes[at + 1] = 0xc2;
+        assert!(is_progressive(&passes));
+        assert!(!is_progressive(&[]) && !is_progressive(&[0xff, 0xd8, 0xff]));
+    }
+
+    #[test]
+    fn memory_is_handed_back() {
+        let all = BUDGET.take(MEMORY);
+        let waits = std::thread::spawn(|| drop(BUDGET.take(MEMORY / 2)));
+        std::thread::sleep(std::time::Duration::from_millis(20));
+        assert!(!waits.is_finished(), "there is no room for both");
+        drop(all);
+        waits.join().unwrap();
     }
 
     fn crc32(bytes: &[u8]) -> u32 {

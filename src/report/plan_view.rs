@@ -6,12 +6,13 @@ use serde::Serialize;
 
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
 use super::drawings::tornado::{Swing, tornado};
+use super::drawings::{cost, programme};
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan, WayPlan,
-    WindowPlan,
+    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan,
+    WayPlan, WindowPlan,
 };
 use crate::plan::money::{Amounts, outward};
 use crate::plan::sampling::Failure;
@@ -19,6 +20,9 @@ use crate::plan::window::{
     JudgedHour, SlabHow, Start, Trouble, TroubleKind, Weight, WindowVerdict,
 };
 use crate::units::{Kind, System};
+
+/// Start of the sentence that names the activities which set the length of the job.
+pub(super) const HANGS_ON: &str = "The length hangs on:";
 
 /// A plan ready to print.
 #[derive(Debug, Clone, Serialize)]
@@ -50,6 +54,8 @@ pub struct Section {
     pub lead: Vec<String>,
     /// A drawing as SVG text, safe to print as it is.
     pub picture: Option<String>,
+    /// Another, of what moves the first.
+    pub second: Option<String>,
     /// Tables.
     pub tables: Vec<Table>,
     /// Tables too long for a terminal: for pages only.
@@ -869,7 +875,7 @@ impl Writer {
         }
         s.lead.extend(self.one_missing(p));
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p));
+        s.picture = Some(timeline(area, p, false));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         let mut t = Table::new(
@@ -924,7 +930,7 @@ impl Writer {
             clock(minutes(p.run.end_s))
         ));
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p));
+        s.picture = Some(timeline(area, p, true));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         s
@@ -1219,7 +1225,7 @@ impl Writer {
             .map(|a| small(&a.name))
             .collect();
         s.lead
-            .push(format!("The length hangs on: {}.", names.join(", then ")));
+            .push(format!("{HANGS_ON} {}.", names.join(", then ")));
         let spread = d.programme.spread.deviation();
         if spread >= 0.05 {
             s.lead.push(format!(
@@ -1253,10 +1259,75 @@ impl Writer {
             ]);
         }
         s.tables.push(t);
+        s.picture = Some(self.programme(d));
         Some(s)
     }
 
+    fn programme(self, d: &DaysPlan) -> String {
+        let days =
+            |to: jiff::civil::Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
+        let bars: Vec<programme::Bar> = d
+            .dated
+            .iter()
+            .zip(&d.programme.activities)
+            .map(|(dated, a)| programme::Bar {
+                name: dated.name.clone(),
+                from: days(dated.first),
+                to: days(dated.last) + 1.0,
+                wait: dated.wait,
+                critical: a.critical,
+            })
+            .collect();
+        let day = |n: i64| {
+            let day = jiff::Span::new().try_days(n).ok();
+            day.and_then(|n| d.start.checked_add(n).ok())
+                .map_or_else(String::new, |day| match self.units {
+                    System::Us => day.strftime("%b %-d").to_string(),
+                    System::Metric => day.strftime("%-d %b").to_string(),
+                })
+        };
+        programme::programme(&bars, day, "programme", "The programme, day by day")
+    }
+
     // ---- money ----
+
+    fn options_drawn(self, m: &MoneyPlan, range: impl Fn(f64, f64) -> String) -> String {
+        let rows: Vec<cost::Row> = m
+            .options
+            .iter()
+            .enumerate()
+            .map(|(i, o)| {
+                let [low, likely, high] = &o.bills;
+                let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
+                let span = |(low, likely, high): (f64, f64, f64), words: String| cost::Span {
+                    low,
+                    likely,
+                    high,
+                    words,
+                };
+                let now = (f(low.total), f(likely.total), f(high.total));
+                let years = o.life_years;
+                cost::Row {
+                    name: capital(&o.name),
+                    spans: [
+                        span(now, range(now.0, now.2)),
+                        span(years, format!("{:.0} to {:.0} years", years.0, years.2)),
+                        span(o.annual, range(o.annual.0, o.annual.2)),
+                    ],
+                    best: m
+                        .decision
+                        .as_ref()
+                        .is_some_and(|d| d.cheapest == i || d.undecided_with.contains(&i)),
+                }
+            })
+            .collect();
+        cost::options(
+            &rows,
+            ["Cost now", "How long it lasts", "Cost a year"],
+            "options",
+            "The options side by side: cost now, life and cost a year",
+        )
+    }
 
     fn money(self, m: &MoneyPlan) -> Section {
         let mut s = section("plan-money", "The options side by side".to_owned());
@@ -1298,6 +1369,7 @@ impl Writer {
         }
         if !t.rows.is_empty() {
             s.tables.push(t);
+            s.picture = Some(self.options_drawn(m, range));
             let mut lines = Table::new(
                 "Lines",
                 &["Option", "Item", "Quantity", "When", "Amount each time"],
@@ -1408,7 +1480,7 @@ impl Writer {
                         .map_or_else(|| "does not flip".to_owned(), rounded),
                 ]);
             }
-            s.picture = tornado_picture(m, a, b, code);
+            s.second = tornado_picture(m, a, b, code);
             s.tables.push(t);
         }
         s
@@ -1626,7 +1698,7 @@ fn pattern_words(p: &PourPlan) -> Option<String> {
     })
 }
 
-fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
+fn timeline(area: &AreaPlan, p: &PourPlan, narrow: bool) -> String {
     let late = |batch: usize, at: u64| p.breaks.iter().any(|b| b.batch == batch && b.at_s == at);
     let mut lines: Vec<String> = p.people.iter().map(|x| x.name.clone()).collect();
     let mut bars: Vec<Bar> = p
@@ -1677,6 +1749,7 @@ fn timeline(area: &AreaPlan, p: &PourPlan) -> String {
             kinds,
             bars,
             stops,
+            narrow,
         },
         &format!("pour-{id}"),
         &format!(

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::PlanView;
 use super::phrases::Phrases;
-use super::plan_view::Section;
+use super::plan_view::{self, Section};
 use super::view::{Advice, AreaWork, AssumedView, Fact, JobView, QuestionView, Sources, View};
 use super::words::{Meaning, Rich, Words};
 use crate::units::{Kind, System};
@@ -166,7 +166,7 @@ impl Proposal {
             referrals: view.against.referrals.clone(),
             assumed: view.assumed.clone(),
             will_not: view.against.exclusions.clone(),
-            days: section("plan-days"),
+            days: section("plan-days").map(for_owner),
             waits,
             deposit: sources
                 .record
@@ -225,6 +225,19 @@ impl Proposal {
         }
         self.glossary = words.used();
     }
+}
+
+/// The programme as the owner needs it: what, from, to. Slack and the chain that sets the length
+/// are the contractor's.
+fn for_owner(mut days: Section) -> Section {
+    days.lead.retain(|l| !l.starts_with(plan_view::HANGS_ON));
+    for table in &mut days.tables {
+        table.head.truncate(3);
+        for row in &mut table.rows {
+            row.truncate(3);
+        }
+    }
+    days
 }
 
 fn has_stage(sources: &Sources<'_>, stages: &[&str]) -> bool {

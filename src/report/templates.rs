@@ -27,6 +27,8 @@ const BUILT_IN: &[(&str, &str)] = built_in![
     "proposal.typ",
     "crew.typ",
     "compare.typ",
+    "base.html",
+    "parts.html",
     "report.html",
     "report.css",
     "papers.css",

@@ -103,7 +103,17 @@ impl Words {
                     continue;
                 };
                 let seen = hits.iter().any(|(_, _, i)| *i == index);
-                if let Some(end) = word_at(&lower, start, &entry.lower).filter(|_| !seen) {
+                let Some(end) = word_at(&lower, start, &entry.lower).filter(|_| !seen) else {
+                    continue;
+                };
+                let noun = || {
+                    !VERBS.contains(&entry.lower.as_str())
+                        || is_noun(
+                            lower.get(..start).unwrap_or(""),
+                            lower.get(end..).unwrap_or(""),
+                        )
+                };
+                if noun() {
                     hits.push((start, end, index));
                 }
             }
@@ -171,6 +181,26 @@ pub fn anchor(term: &str) -> String {
         }
     }
     out.trim_end_matches('-').to_owned()
+}
+
+/// Trade words that are everyday verbs too: `a fall of 2 %`, but `water falls both ways`.
+const VERBS: [&str; 7] = ["bevel", "bond", "core", "fall", "lift", "rout", "taper"];
+
+/// Words after which one of these is a noun.
+const BEFORE_NOUNS: [&str; 22] = [
+    "a", "an", "the", "this", "that", "each", "every", "one", "two", "three", "its", "their", "no",
+    "per", "of", "in", "any", "single", "second", "least", "enough", "good",
+];
+
+/// Whether a word that may be a verb is a noun where it stands: by the word before it, or by the
+/// `of` behind it.
+fn is_noun(before: &str, after: &str) -> bool {
+    let last = before
+        .split_whitespace()
+        .next_back()
+        .filter(|_| before.ends_with(char::is_whitespace))
+        .unwrap_or("");
+    BEFORE_NOUNS.contains(&last) || after.trim_start().starts_with("of ")
 }
 
 fn is_part(c: char) -> bool {
@@ -246,6 +276,37 @@ mod tests {
             .collect();
         assert_eq!(marked, ["bond coats"]);
         assert_eq!(words.used().len(), 1);
+    }
+
+    #[test]
+    fn a_verb_is_no_trade_word() {
+        let marked = |text: &str| -> Vec<String> {
+            let term = |t: &str| Term {
+                term: t.into(),
+                means: t.into(),
+            };
+            Words::new(&[term("fall"), term("lift"), term("bond")])
+                .say(text)
+                .into_iter()
+                .filter(|s| s.term.is_some())
+                .map(|s| s.text)
+                .collect()
+        };
+        for verb in [
+            "The new surface falls 2 in over 10 ft.",
+            "Frost lifts the ground; then lift or replace the slab.",
+            "A wet cement wash bonds the new layer.",
+            "Lift it with two men, and let it fall.",
+        ] {
+            assert!(marked(verb).is_empty(), "{verb}");
+        }
+        assert_eq!(
+            marked("Lay it in two lifts with a fall of 2 %."),
+            ["lifts", "fall"]
+        );
+        assert_eq!(marked("Fall of the surface."), ["Fall"]);
+        // The first use that is a noun counts.
+        assert_eq!(marked("It falls where the fall is least."), ["fall"]);
     }
 
     #[test]

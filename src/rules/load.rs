@@ -112,6 +112,7 @@ pub fn load(files: &[PackFile], problems: &mut Problems) -> Option<Pack> {
     let raw = loader.raw_tables();
     let mut tables: Vec<Table> = raw.iter().filter_map(|t| loader.table(t)).collect();
     loader.repeated_names(&tables);
+    loader.named_cautions(&tables);
     let (causes, mut house) = (
         std::mem::take(&mut loader.causes),
         std::mem::take(&mut loader.house),
@@ -1039,6 +1040,39 @@ impl<'a> Loader<'a> {
             );
         }
         Then::Pushes { pushes, rules_out }
+    }
+
+    /// A caution that a fact points to must be a row of the pack.
+    fn named_cautions(&mut self, tables: &[Table]) {
+        let rows = || {
+            tables
+                .iter()
+                .filter(|t| matches!(t.body, Body::Collect))
+                .flat_map(|t| &t.rows)
+                .map(|r| r.id.as_str())
+        };
+        for (_, fact) in self.vocabulary.facts() {
+            for id in &fact.cautions {
+                if rows().any(|r| r == id) {
+                    continue;
+                }
+                let hint = crate::source::nearest(id, rows())
+                    .map_or("name a row of a table of cautions".to_owned(), |near| {
+                        format!("did you mean `{near}`?")
+                    });
+                self.problems.push(
+                    Problem::error(
+                        "unknown-row",
+                        format!(
+                            "`{}` names the caution `{id}`, and no row is called so",
+                            fact.id
+                        ),
+                    )
+                    .at(&self.files[fact.file].file, fact.place)
+                    .hint(hint),
+                );
+            }
+        }
     }
 
     fn repeated_names(&mut self, tables: &[Table]) {

@@ -57,6 +57,22 @@ impl Possible {
 }
 
 impl Pack {
+    /// What may hurt whoever finds out a fact: its own caution, then the rows it names.
+    pub fn cautions<'a>(&'a self, fact: &'a Fact) -> Vec<&'a str> {
+        let row = |id: &String| {
+            self.tables
+                .iter()
+                .flat_map(|t| &t.rows)
+                .find(|r| r.id == *id)
+                .map(|r| r.because.as_str())
+        };
+        fact.caution
+            .as_deref()
+            .into_iter()
+            .chain(fact.cautions.iter().filter_map(row))
+            .collect()
+    }
+
     /// The values a set of cells of a fact stands for.
     pub fn words(&self, fact: FactId, cells: Bits, system: System) -> Vec<Word> {
         let declared = self.vocabulary.fact(fact);

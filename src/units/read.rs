@@ -29,8 +29,19 @@ const LONGEST: usize = 80;
 /// Greatest canonical number read as a measure. Far beyond any slab; keeps arithmetic finite.
 const GREATEST: f64 = 1e9;
 
+/// A measure given again in brackets, in another unit, must agree to within this share: two
+/// figures are 5 % at most.
+const SAME_WITHIN: f64 = 0.06;
+
 /// Absolute zero, °C.
 const COLDEST: f64 = -273.15;
+
+/// `0.3 mm (0.012 in)` as its two measures.
+fn twice(text: &str) -> Option<(&str, &str)> {
+    let (first, again) = text.trim().strip_suffix(')')?.split_once('(')?;
+    let (first, again) = (first.trim(), again.trim());
+    (!first.is_empty() && !again.is_empty() && !again.contains('(')).then_some((first, again))
+}
 
 /// Whether the text says that the value was not measured: `unknown`, `don't know`, `?`.
 pub fn is_unknown(text: &str) -> bool {
@@ -60,6 +71,18 @@ impl Kind {
     /// ```
     pub fn read(self, text: &str) -> Result<Interval, NotationError> {
         let text = fold(text);
+        if let Some((first, again)) = twice(&text) {
+            let (value, same) = (self.read(first)?, self.read(again)?);
+            let near = |a: f64, b: f64| (a - b).abs() <= SAME_WITHIN * a.abs().max(b.abs());
+            return if near(value.lo, same.lo) && near(value.hi, same.hi) {
+                Ok(value)
+            } else {
+                Err(NotationError::new(
+                    format!("`{first}` and `{again}` are not the same"),
+                    "write one of the two alone",
+                ))
+            };
+        }
         self.refuse_words(&text)?;
         let (left, right) = ends(&text, self)?;
         let Some(right) = right else {

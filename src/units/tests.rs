@@ -284,9 +284,11 @@ fn measures_are_written_as_the_trade_prints_them() {
     let mm = |x: f64| Kind::Length.write(Interval::exact(x), System::Us);
     for (x, text) in [
         (9.525, "3/8 in"),
-        (10.0, "3/8 in"),     // 0.394 in: 0.019 off, within a fiftieth of an inch
-        (4.0, "0.157 in"),    // 0.157 in: nearest sixteenths are 0.032 off
-        (0.25, "0.00984 in"), // a hairline is not rounded to nothing
+        (10.0, "3/8 in"), // 0.394 in: 0.019 off, within a fiftieth of an inch
+        (4.0, "0.16 in"), // 0.157 in: nearest sixteenths are 0.032 off
+        // Cracks are read off a gauge in millimetres: 0.25 / 25.4 = 0.00984, 0.3 / 25.4 = 0.0118.
+        (0.25, "0.25 mm (0.0098 in)"),
+        (0.3, "0.3 mm (0.012 in)"),
         (38.1, "1-1/2 in"),
         (1676.4, "5' 6\""),
         (1689.1, "5' 6-1/2\""),
@@ -302,6 +304,12 @@ fn measures_are_written_as_the_trade_prints_them() {
     assert_eq!(metric(Kind::Length, "4 to 8 mm"), "4 to 8 mm");
     assert_eq!(metric(Kind::Length, "12 ft"), "3.66 m");
     assert_eq!(us(Kind::Length, "1/4 to 3/8 in"), "1/4 to 3/8 in");
+    assert_eq!(
+        us(Kind::Length, "0.2 to 0.5 mm"),
+        "0.2 to 0.5 mm (0.0079 to 0.02 in)"
+    );
+    // 8 mm is 0.315 in and passes as 5/16 alone; beside a decimal it is one too.
+    assert_eq!(us(Kind::Length, "4 to 8 mm"), "0.16 to 0.31 in");
     assert_eq!(us(Kind::Length, "6 in to 1' 6\""), "6 to 18 in");
     assert_eq!(us(Kind::Length, "3 ft to 5' 6\""), "36 in to 5' 6\"");
     assert_eq!(us(Kind::Volume, "3 to 3-1/2 qt"), "3 to 3-1/2 qt");
@@ -333,6 +341,19 @@ fn measures_are_written_as_the_trade_prints_them() {
         ),
         "at least 1 in"
     );
+}
+
+#[test]
+fn the_same_measure_in_brackets_is_read_and_another_refused() {
+    let read = |text: &str| Kind::Length.read(text);
+    assert_eq!(read("0.3 mm (0.012 in)"), read("0.3 mm"));
+    assert_eq!(
+        read("0.2 to 0.5 mm (0.0079 to 0.02 in)"),
+        read("0.2 to 0.5 mm")
+    );
+    for text in ["0.3 mm (0.12 in)", "0.3 mm (fine)", "0.3 mm ()", "(0.3 mm)"] {
+        assert!(read(text).is_err(), "{text}");
+    }
 }
 
 #[test]

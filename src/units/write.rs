@@ -39,7 +39,8 @@ impl Printed {
 impl Kind {
     /// Writes a canonical measure as the trade prints it: `3/8 in`, `5' 6"`, `4 to 8 mm`. What is
     /// printed reads back to the same number within the print precision: three figures, or a
-    /// fiftieth of an inch. An open end is written `at least` or `at most` and does not read back.
+    /// fiftieth of an inch. What is finer than a sixteenth of an inch, as cracks are, is printed in
+    /// millimetres with the inches beside them: `0.3 mm (0.012 in)`. An open end is written `at least` or `at most` and does not read back.
     ///
     /// ```
     /// use ringtrue::facts::Interval;
@@ -53,6 +54,12 @@ impl Kind {
             (true, false) => return format!("at least {}", self.print(value.lo, system).whole()),
             (false, true) => return format!("at most {}", self.print(value.hi, system).whole()),
             (false, false) => return "anything".to_owned(),
+        }
+        if self == Kind::Length
+            && system == System::Us
+            && let Some(text) = fine_length(value)
+        {
+            return text;
         }
         let (low, high) = (self.print(value.lo, system), self.print(value.hi, system));
         let (a, b) = (low.whole(), high.whole());
@@ -178,6 +185,51 @@ fn divisor(a: u64, b: u64) -> u64 {
     if b == 0 { a } else { divisor(b, a % b) }
 }
 
+/// Two figures, no trailing zeros.
+fn two_figures(x: f64) -> String {
+    if x == 0.0 {
+        return "0".to_owned();
+    }
+    let places = (1 - x.abs().log10().floor() as i32).clamp(0, 12) as usize;
+    decimals(x, places)
+}
+
+/// Lengths of which an end lies between the marks of a rule: the hair-fine in millimetres, as crack
+/// gauges are marked, with the inches beside them; others in decimals at both ends, so that no
+/// range mixes decimals and fractions. `None` where every end is a mark of the rule or the length
+/// is printed in feet.
+fn fine_length(value: Interval) -> Option<String> {
+    let inches = |mm: f64| Kind::Length.to_unit(mm, "in").unwrap_or(mm);
+    let (lo, hi) = (inches(value.lo), inches(value.hi));
+    let odd = |x: f64| mark(x.abs()).is_none();
+    if !(odd(lo) || odd(hi)) || lo.abs().max(hi.abs()) >= 1.0 {
+        return None;
+    }
+    let range = |a: String, b: String| if a == b { a } else { format!("{a} to {b}") };
+    let text = range(two_figures(lo), two_figures(hi));
+    let fine = |x: f64| odd(x) && x.abs() < 1.0 / 16.0;
+    Some(if fine(lo) || fine(hi) {
+        let mm = range(figures(value.lo), figures(value.hi));
+        format!("{mm} mm ({text} in)")
+    } else {
+        format!("{text} in")
+    })
+}
+
+/// A length of some inches as it is marked on a rule: in sixty-fourths where it is one, in
+/// sixteenths where that is true enough. `None` between the marks.
+fn mark(size: f64) -> Option<String> {
+    // What was measured to a thirty-second or sixty-fourth is printed so.
+    let fine = (size * 64.0).round();
+    if fine > 0.0 && (size * 64.0 - fine).abs() <= 1e-6 {
+        return Some(fraction(fine as u64, 64));
+    }
+    let sixteenths = (size * 16.0).round();
+    let off = (size - sixteenths / 16.0).abs();
+    (size == 0.0 || (off <= SIXTEENTH_WITHIN && off <= size * SIXTEENTH_SHARE))
+        .then(|| fraction(sixteenths as u64, 16))
+}
+
 /// A length in inches.
 fn us_length(inches: f64) -> Printed {
     let size = inches.abs();
@@ -195,14 +247,8 @@ fn us_length(inches: f64) -> Printed {
             Printed::new(format!("{sign}{feet}' {}\"", fraction(rest, 16)), "")
         };
     }
-    // What was measured to a thirty-second or sixty-fourth is printed so.
-    let fine = (size * 64.0).round();
-    if fine > 0.0 && (size * 64.0 - fine).abs() <= 1e-6 {
-        return Printed::new(format!("{sign}{}", fraction(fine as u64, 64)), "in");
-    }
-    let off = (size - sixteenths / 16.0).abs();
-    if size == 0.0 || (off <= SIXTEENTH_WITHIN && off <= size * SIXTEENTH_SHARE) {
-        return Printed::new(format!("{sign}{}", fraction(sixteenths as u64, 16)), "in");
+    if let Some(text) = mark(size) {
+        return Printed::new(format!("{sign}{text}"), "in");
     }
     let text = if size >= 1.0 {
         decimals(inches, 2)

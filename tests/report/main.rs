@@ -3,6 +3,9 @@
 
 mod drawings;
 mod fixture;
+#[cfg(feature = "pdf")]
+mod pdf;
+mod rough;
 
 use std::path::Path;
 
@@ -42,7 +45,11 @@ fn view_with(photos: &[Photo]) -> View {
 
 /// Leaves the page where a person can look at it.
 fn leave(name: &str, page: &str) {
-    std::fs::write(Path::new(env!("CARGO_TARGET_TMPDIR")).join(name), page).unwrap();
+    leave_bytes(name, page.as_bytes());
+}
+
+fn leave_bytes(name: &str, bytes: &[u8]) {
+    std::fs::write(Path::new(env!("CARGO_TARGET_TMPDIR")).join(name), bytes).unwrap();
 }
 
 #[test]

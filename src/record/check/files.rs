@@ -1,4 +1,7 @@
 //! Photos and the forecast: in the record's folder, there, and what they claim to be.
+//!
+//! A photo that is missing or no picture is a warning: the report can be written without it and says
+//! so in its place. A name that leads out of the folder is an error.
 
 use std::fs::File;
 use std::io::Read;
@@ -12,6 +15,22 @@ const JPEG: &[u8] = &[0xff, 0xd8, 0xff];
 /// First bytes of a PNG file.
 const PNG: &[u8] = &[0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a];
 
+/// What a file is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum What {
+    Photo,
+    Forecast,
+}
+
+impl What {
+    fn word(self) -> &'static str {
+        match self {
+            What::Photo => "photo",
+            What::Forecast => "forecast",
+        }
+    }
+}
+
 impl Check<'_> {
     pub(super) fn files(&mut self) {
         let record = self.record;
@@ -19,7 +38,7 @@ impl Check<'_> {
             for (d, defect) in area.defects.iter().enumerate() {
                 for (p, photo) in defect.photos.iter().enumerate() {
                     let path = format!("areas.{a}.defects.{d}.photos.{p}.file");
-                    if let Some(file) = self.file_in_folder(&path, &photo.file, "photo") {
+                    if let Some(file) = self.file_in_folder(&path, &photo.file, What::Photo) {
                         self.is_photo(&path, &file);
                     }
                 }
@@ -35,18 +54,19 @@ impl Check<'_> {
                     "save the hourly forecast beside the record as `.csv` or `.json`",
                 );
             } else {
-                self.file_in_folder("forecast", forecast, "forecast");
+                self.file_in_folder("forecast", forecast, What::Forecast);
             }
         }
     }
 
     /// The real path of a file that stands in the record's folder.
-    fn file_in_folder(&mut self, path: &str, name: &str, what: &str) -> Option<PathBuf> {
+    fn file_in_folder(&mut self, path: &str, name: &str, what: What) -> Option<PathBuf> {
         if self.is_broken(path) {
             return None;
         }
         let inside = format!(
-            "put the {what} in the folder of the record, or in one below it, and write its name from there"
+            "put the {} in the folder of the record, or in one below it, and write its name from there",
+            what.word()
         );
         let relative = Path::new(name);
         let plain = relative
@@ -75,8 +95,8 @@ impl Check<'_> {
         })?;
         let found = folder.join(relative);
         let Ok(real) = found.canonicalize() else {
-            self.error(
-                "missing-file",
+            self.missing(
+                what,
                 path,
                 format!("there is no file `{}` in the record's folder", short(name)),
                 nearest_file(folder, relative)
@@ -90,20 +110,22 @@ impl Check<'_> {
                 "outside-folder",
                 path,
                 format!("`{}` leads out of the record's folder", short(name)),
-                format!("copy the {what} itself into the folder"),
+                format!("copy the {} itself into the folder", what.word()),
             );
             return None;
         }
         if !real.is_file() {
-            self.error(
-                "missing-file",
-                path,
-                format!("`{}` is no file", short(name)),
-                inside,
-            );
+            self.missing(what, path, format!("`{}` is no file", short(name)), inside);
             return None;
         }
         Some(real)
+    }
+
+    fn missing(&mut self, what: What, path: &str, message: String, hint: String) {
+        match what {
+            What::Photo => self.warning("missing-file", path, message, hint),
+            What::Forecast => self.error("missing-file", path, message, hint),
+        }
     }
 
     fn is_photo(&mut self, path: &str, file: &Path) {
@@ -111,14 +133,14 @@ impl Check<'_> {
         let read = File::open(file).and_then(|f| f.take(8).read_to_end(&mut head));
         match read {
             Err(error) => {
-                self.error(
+                self.warning(
                     "missing-file",
                     path,
                     format!("the photo can't be read: {error}"),
                     "check its permissions",
                 );
             }
-            Ok(_) if !head.starts_with(JPEG) && !head.starts_with(PNG) => self.error(
+            Ok(_) if !head.starts_with(JPEG) && !head.starts_with(PNG) => self.warning(
                 "photo-kind",
                 path,
                 "this file holds neither a JPEG nor a PNG picture",

@@ -28,14 +28,19 @@ pub struct Timeline {
     pub bars: Vec<Bar>,
     /// Moments at which a bay ends, minutes.
     pub stops: Vec<f64>,
+    /// Whether it is drawn for half a page's width, in letters that stay legible there.
+    pub narrow: bool,
 }
 
-const WIDTH: f64 = 720.0;
-const LEFT: f64 = 120.0;
 const ROW: f64 = 22.0;
 
 /// Draws the pour. `title` and `desc` say what it shows to whoever cannot see it.
 pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
+    let (width, indent, most) = if t.narrow {
+        (400.0, 78.0, 6.0)
+    } else {
+        (720.0, 120.0, 9.0)
+    };
     let mut svg = Svg::new(prefix);
     let hatches = [
         svg.pattern("mix", 6.0, 6.0, "M0 6L6 0", false, 0.9),
@@ -50,9 +55,9 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
         .map(|b| b.to)
         .filter(|x| x.is_finite())
         .fold(1.0, f64::max);
-    let step = nice_step(end);
+    let step = nice_step(end, most);
     let last = (end / step).ceil().max(1.0) * step;
-    let x = |minutes: f64| LEFT + (WIDTH - LEFT - 14.0) * (minutes / last).clamp(0.0, 1.0);
+    let x = |minutes: f64| indent + (width - indent - 14.0) * (minutes / last).clamp(0.0, 1.0);
     let top = 30.0;
     let bottom = top + ROW * t.lines.len().max(1) as f64;
     let ticks = (last / step).round() as usize;
@@ -73,10 +78,10 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
     for (i, name) in t.lines.iter().enumerate() {
         let y = top + ROW * i as f64;
         let letter = Letter::new(12.0);
-        svg.text(4.0, y + 15.0, letter, &letter.cut(name, LEFT - 10.0));
+        svg.text(4.0, y + 15.0, letter, &letter.cut(name, indent - 8.0));
         svg.line(
-            (LEFT, y + ROW),
-            (WIDTH - 14.0, y + ROW),
+            (indent, y + ROW),
+            (width - 14.0, y + ROW),
             Paint::line(Tone::Hair, 0.5),
         );
     }
@@ -115,30 +120,45 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
             Paint::line(Tone::Ink, 1.4).dashed("5 3"),
         );
     }
-    let mut at = LEFT;
-    let y = bottom + 14.0;
+    // The legend, in as many lines as it takes.
+    let letter = Letter::new(11.0);
+    let from = if t.narrow { 4.0 } else { indent };
+    let (mut at, mut y) = (from, bottom + 14.0);
+    let mut place = |words: &str| {
+        let wide = 25.0 + letter.width(words) + 14.0;
+        if at + wide > width + 14.0 && at > from {
+            (at, y) = (from, y + 18.0);
+        }
+        let here = (at, y);
+        at += wide;
+        here
+    };
+    let mut low = bottom + 14.0;
     for (i, kind) in t.kinds.iter().enumerate() {
         // What nobody does needs no key.
         if !t.bars.iter().any(|b| b.kind == i) {
             continue;
         }
+        let (at, y) = place(kind);
+        low = y;
         let hatch = hatches
             .get(i.min(hatches.len() - 1))
             .map_or("", String::as_str);
         svg.rect(at, y, 20.0, 12.0, Paint::hatch(hatch).edged(Tone::Ink, 0.7));
-        let letter = Letter::new(11.0);
         svg.text(at + 25.0, y + 10.0, letter, kind);
-        at += 25.0 + letter.width(kind) + 18.0;
     }
     if !t.stops.is_empty() {
+        let words = "stop at a joint";
+        let (at, y) = place(words);
+        low = y;
         svg.line(
             (at, y + 6.0),
             (at + 20.0, y + 6.0),
             Paint::line(Tone::Ink, 1.4).dashed("5 3"),
         );
-        svg.text(at + 25.0, y + 10.0, Letter::new(11.0), "stop at a joint");
+        svg.text(at + 25.0, y + 10.0, letter, words);
     }
-    svg.finish(WIDTH, y + 20.0, title, desc)
+    svg.finish(width, low + 20.0, title, desc)
 }
 
 /// Hours and minutes, `1:05`.
@@ -147,12 +167,12 @@ pub fn clock(minutes: f64) -> String {
     format!("{}:{:02}", (whole / 60.0).floor(), (whole % 60.0).round())
 }
 
-/// A step of 5 to 60 minutes or whole hours that gives eight marks or so.
-fn nice_step(end: f64) -> f64 {
+/// A step of 5 to 60 minutes or whole hours that gives at most so many marks.
+fn nice_step(end: f64, most: f64) -> f64 {
     [5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 240.0]
         .into_iter()
-        .find(|s| end / s <= 9.0)
-        .unwrap_or_else(|| (end / 8.0 / 60.0).ceil() * 60.0)
+        .find(|s| end / s <= most)
+        .unwrap_or_else(|| (end / (most - 1.0) / 60.0).ceil() * 60.0)
 }
 
 #[cfg(test)]
@@ -177,11 +197,19 @@ mod tests {
                 bar(9, 0.0, f64::NAN, 1, false),
             ],
             stops: vec![7.0],
+            narrow: false,
         };
         let svg = pour(&t, "t", "The pour", "Two tasks");
         assert!(svg.contains("<title") && svg.contains("The pour"));
         assert_eq!(svg.matches(">!<").count(), 1);
         assert!(svg.contains("stop at a joint"));
+        let narrow = pour(
+            &Timeline { narrow: true, ..t },
+            "t",
+            "The pour",
+            "Two tasks",
+        );
+        assert!(narrow.contains("width=\"400\"") && narrow.contains("stop at a joint"));
     }
 
     #[test]
@@ -190,7 +218,7 @@ mod tests {
             [clock(0.0), clock(65.4), clock(-3.0), clock(600.0)],
             ["0:00", "1:05", "0:00", "10:00"]
         );
-        assert_eq!(nice_step(40.0), 5.0);
-        assert_eq!(nice_step(5000.0), 660.0);
+        assert_eq!(nice_step(40.0, 9.0), 5.0);
+        assert_eq!(nice_step(5000.0, 9.0), 660.0);
     }
 }

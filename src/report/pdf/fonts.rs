@@ -24,6 +24,9 @@ pub struct Fonts {
     pub faces: Vec<Font>,
 }
 
+/// Stands for a character that no face has.
+pub const STAND_IN: char = '\u{25a1}';
+
 /// Read once for a run of many papers.
 pub static FONTS: LazyLock<Fonts> = LazyLock::new(|| {
     let faces: Vec<Font> = FILES
@@ -36,9 +39,35 @@ pub static FONTS: LazyLock<Fonts> = LazyLock::new(|| {
     }
 });
 
+/// Whether some face has a letter for a character, or it needs none.
+pub fn printable(c: char) -> bool {
+    c.is_ascii() || c.is_whitespace() || c.is_control() || is_joiner(c) || {
+        FONTS
+            .faces
+            .iter()
+            .any(|face| face.info().coverage.contains(u32::from(c)))
+    }
+}
+
+/// Marks that join or turn the letters round them and are never seen themselves.
+pub fn is_joiner(c: char) -> bool {
+    matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}')
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_no_face_has_is_known() {
+        for c in "aé–“½≤αжשم▲✓".chars() {
+            assert!(printable(c), "{c}");
+        }
+        for c in "🧱漢".chars() {
+            assert!(!printable(c), "{c}");
+        }
+        assert!(printable(STAND_IN));
+    }
 
     #[test]
     fn every_face_is_there_under_its_name() {

@@ -7,6 +7,7 @@
 mod fonts;
 mod world;
 
+use std::collections::BTreeSet;
 use std::fmt;
 
 use serde::Serialize;
@@ -79,6 +80,15 @@ struct Data<'a> {
     v: serde_json::Value,
 }
 
+/// A finished PDF.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// Characters for which no typeface has a letter; an empty square stands in their place.
+    pub lost: Vec<char>,
+}
+
 /// Why a PDF could not be written.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PdfError {
@@ -132,7 +142,7 @@ pub fn write<V: Serialize>(
     photos: &[Photo],
     date: Option<&str>,
     setting: &Setting<'_>,
-) -> Result<Vec<u8>, PdfError> {
+) -> Result<Written, PdfError> {
     let data_error = |e: serde_json::Error| PdfError::Data(e.to_string());
     let mut v = serde_json::to_value(view).map_err(data_error)?;
     // The pictures travel as files of their own.
@@ -146,6 +156,8 @@ pub fn write<V: Serialize>(
             }
         }
     }
+    let mut lost = BTreeSet::new();
+    stand_in(&mut v, &mut lost);
     let pictures: Vec<(usize, &[u8])> = photos
         .iter()
         .filter_map(|p| Some((p.number, p.picture.as_ref().ok()?.jpeg.as_slice())))
@@ -164,12 +176,12 @@ pub fn write<V: Serialize>(
     })
     .map_err(data_error)?;
     let mut world = world::World::new(template, date);
-    world.file("/data.json", Bytes::new(data));
+    world.add("/data.json", Bytes::new(data));
     for (number, jpeg) in pictures {
-        world.file(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
+        world.add(&format!("/photo-{number}.jpg"), Bytes::new(jpeg.to_vec()));
     }
     if let Some(logo) = setting.letterhead.and_then(|l| l.logo.as_ref()) {
-        world.file(
+        world.add(
             &format!("/{}", logo.kind.file()),
             Bytes::new(logo.bytes.clone()),
         );
@@ -205,7 +217,43 @@ pub fn write<V: Serialize>(
             .ok()?;
         thread.join().ok()
     });
-    done.unwrap_or_else(|| Err(PdfError::Typesetter(template.to_owned())))
+    let bytes = done.unwrap_or_else(|| Err(PdfError::Typesetter(template.to_owned())))?;
+    Ok(Written {
+        bytes,
+        lost: lost.into_iter().collect(),
+    })
+}
+
+/// Puts a stand-in where no typeface has a letter, and takes out the marks that joined it to
+/// others. What was lost is kept for the caller to tell.
+fn stand_in(value: &mut serde_json::Value, lost: &mut BTreeSet<char>) {
+    match value {
+        serde_json::Value::String(text) => {
+            if text.chars().all(fonts::printable) {
+                return;
+            }
+            let mut out = String::with_capacity(text.len());
+            let mut after = false;
+            for c in text.chars() {
+                if fonts::printable(c) {
+                    if !(after && fonts::is_joiner(c)) {
+                        out.push(c);
+                        after = false;
+                    }
+                } else {
+                    lost.insert(c);
+                    out.push(fonts::STAND_IN);
+                    after = true;
+                }
+            }
+            *text = out;
+        }
+        serde_json::Value::Array(list) => list.iter_mut().for_each(|x| stand_in(x, lost)),
+        serde_json::Value::Object(map) => {
+            map.values_mut().for_each(|x| stand_in(x, lost));
+        }
+        _ => {}
+    }
 }
 
 fn fault(world: &world::World, fault: Option<&SourceDiagnostic>) -> PdfError {

@@ -47,7 +47,7 @@ impl World {
     }
 
     /// Adds a file.
-    pub fn file(&mut self, path: &str, bytes: Bytes) {
+    pub fn add(&mut self, path: &str, bytes: Bytes) {
         self.files.insert(id(path), bytes);
     }
 

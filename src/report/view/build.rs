@@ -95,7 +95,7 @@ impl<'a> Builder<'a> {
             adds_up,
             last_words,
             glossary: self.words.used(),
-            trail: trail(s.assessment, s.method),
+            trail: trail(s.assessment, s.method, s.vocabulary),
             version: made.version.clone(),
             rules: made.rules.clone(),
             house_rules: made.house_rules.clone(),

@@ -10,10 +10,44 @@ use crate::assessment::AreaFinding;
 use crate::assessment::DefectFinding;
 use crate::assessment::Grade;
 use crate::assessment::Reason;
+use crate::report::drawings::profile;
 use crate::report::names as call;
 use std::collections::BTreeMap;
 
+/// Severity as a drawing is worth its room from this many graded defects on.
+const PROFILE_FROM: usize = 2;
+
 impl<'a> Builder<'a> {
+    /// Every graded defect on the plain scale, area by area.
+    fn profile(&self) -> Option<String> {
+        let vocabulary = self.s.vocabulary;
+        let fact = vocabulary.fact(vocabulary.find(SEVERITY)?);
+        let steps: Vec<String> = fact.values().iter().map(|v| capital(&v.name)).collect();
+        let mark = |defect: &DefectFinding| {
+            let grade = defect.grades.iter().find(|g| g.fact == SEVERITY)?;
+            let at = |word: &str| fact.value_index(word);
+            let places: Vec<usize> = grade.classes.iter().filter_map(|c| at(&c.word)).collect();
+            Some(profile::Mark {
+                number: defect.number,
+                from: *places.iter().min()?,
+                to: *places.iter().max()?,
+            })
+        };
+        let rows: Vec<profile::Row> = self
+            .s
+            .assessment
+            .areas
+            .iter()
+            .map(|area| profile::Row {
+                name: call::area(&area.id, &area.name),
+                marks: area.defects.iter().filter_map(mark).collect(),
+            })
+            .collect();
+        let graded: usize = rows.iter().map(|r| r.marks.len()).sum();
+        (graded >= PROFILE_FROM)
+            .then(|| profile::severity(&rows, &steps, "profile", "How bad each defect is"))
+    }
+
     pub(super) fn means(&mut self) -> MeansView {
         let s = self.s;
         let slab = s
@@ -68,11 +102,14 @@ impl<'a> Builder<'a> {
                 things.push(ThingMeans { name, grades });
             }
         }
+        let profile = self.profile();
+        let drawn = profile.is_some();
         MeansView {
+            profile,
             areas,
             things,
             slab,
-            scales: self.scales(),
+            scales: self.scales(drawn),
             words: self.words.take_fresh(),
         }
     }
@@ -154,7 +191,8 @@ impl<'a> Builder<'a> {
         }
     }
 
-    pub(super) fn scales(&self) -> Vec<Scale> {
+    /// `drawn`: whether the plain scale has a drawing of its own.
+    pub(super) fn scales(&self, drawn: bool) -> Vec<Scale> {
         let a = self.s.assessment;
         // Table -> (a grade of it, class word -> who has it).
         let mut tables: Vec<(&Grade, BTreeMap<&str, Vec<String>>)> = Vec::new();
@@ -162,6 +200,7 @@ impl<'a> Builder<'a> {
             if grade.scale.is_empty()
                 || is_flag(grade)
                 || !(for_owner(grade) || grade.fact == SEVERITY)
+                || (drawn && grade.fact == SEVERITY)
             {
                 return;
             }

@@ -18,6 +18,7 @@ use crate::assessment::Assessment;
 use crate::facts::Vocabulary;
 use crate::method::Method;
 use crate::record::model::Record;
+pub(super) use phrases::unmarked;
 
 use build::Builder;
 
@@ -72,7 +73,7 @@ pub struct View {
     /// Every trade word used, with its meaning.
     pub glossary: Vec<Meaning>,
     /// The trail of every finding, for the tradesman.
-    pub trail: Vec<TrailGroup>,
+    pub trail: TrailView,
     /// Version of the tool.
     pub version: String,
     /// Fingerprint of the rules.
@@ -221,6 +222,8 @@ pub struct Remark {
 /// What it means.
 #[derive(Debug, Clone, Serialize)]
 pub struct MeansView {
+    /// Every graded defect on the plain scale, as a drawing, where there are several.
+    pub profile: Option<String>,
     /// One for each area.
     pub areas: Vec<AreaMeans>,
     /// Steps and doors.
@@ -584,6 +587,17 @@ pub struct AssumedView {
     pub because: Rich,
 }
 
+/// The trail of every finding: facts and sources once each, rows by what they are about.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct TrailView {
+    /// Facts that a row read, numbered from 1 in this order.
+    pub facts: Vec<TrailFact>,
+    /// Sources of the rows, numbered from 1 in this order.
+    pub sources: Vec<TrailSource>,
+    /// Rows by what they are about.
+    pub groups: Vec<TrailGroup>,
+}
+
 /// The trail of the findings about one thing.
 #[derive(Debug, Clone, Serialize)]
 pub struct TrailGroup {
@@ -598,24 +612,29 @@ pub struct TrailGroup {
 pub struct TrailEntry {
     /// What it led to.
     pub result: String,
-    /// Table and row.
+    /// Table.
+    pub table: String,
+    /// Row, or rows told of together.
     pub row: String,
-    /// For the crew.
+    /// For the crew; empty where the same row gave it before.
     pub because: String,
     /// Whether it is certain.
     pub certain: bool,
     /// Whether it is a safety row.
     pub safety: bool,
-    /// Source.
-    pub source: String,
-    /// How near we got to it.
-    pub provenance: String,
-    /// Facts read.
-    pub read: Vec<TrailFact>,
+    /// Numbers of its sources.
+    pub sources: String,
+    /// Numbers of the facts it read, as printed.
+    pub reads: String,
+    /// The same as numbers.
+    #[serde(skip)]
+    pub read: Vec<usize>,
+    /// Panels it spoke for, where it spoke for panels.
+    pub with: Vec<String>,
 }
 
 /// A fact read by a row.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize)]
 pub struct TrailFact {
     /// Name.
     pub name: String,
@@ -625,6 +644,15 @@ pub struct TrailFact {
     pub how: String,
     /// Line or path in the record.
     pub place: String,
+}
+
+/// A source of rows.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize)]
+pub struct TrailSource {
+    /// Document, edition, section; or `common practice`.
+    pub text: String,
+    /// How near we got to it.
+    pub provenance: String,
 }
 
 impl View {

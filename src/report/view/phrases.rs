@@ -556,9 +556,30 @@ pub(super) fn lower_first(text: &str) -> String {
     first.to_lowercase().chain(chars).collect()
 }
 
+/// Without the marks in square brackets that the rules' keepers leave for each other.
+pub(in crate::report) fn unmarked(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once(" [") {
+        let mark = after.split_once(']').filter(|(m, _)| {
+            !m.is_empty() && m.bytes().all(|b| b.is_ascii_lowercase() || b == b'_')
+        });
+        out.push_str(before);
+        match mark {
+            Some((_, after)) => rest = after,
+            None => {
+                out.push_str(" [");
+                rest = after;
+            }
+        }
+    }
+    out.push_str(rest);
+    out
+}
+
 /// With a capital and a full stop.
 pub(super) fn sentence(text: &str) -> String {
-    let text = capital(text.trim());
+    let text = capital(unmarked(text).trim());
     if text.is_empty() || text.ends_with(['.', '!', '?', '…', ':']) {
         text
     } else {
@@ -576,6 +597,13 @@ mod tests {
         assert_eq!(chance(Interval::of(0.38, 0.83)), "4 to 8 chances in 10");
         assert_eq!(chance(Interval::exact(0.99)), "more than 9 chances in 10");
         assert_eq!(chance(Interval::exact(0.001)), "less than 1 chance in 10");
+    }
+
+    #[test]
+    fn marks_between_keepers_of_the_rules_stay_out() {
+        assert_eq!(sentence("2 mm is medium [boundary]."), "2 mm is medium.");
+        assert_eq!(sentence("a [boundary] b [see 3] c [x]"), "A b [see 3] c.");
+        assert_eq!(sentence("open [ and"), "Open [ and.");
     }
 
     #[test]

@@ -79,6 +79,8 @@ pub struct Question {
     pub helps: f64,
     /// `settles` a minute of work, waiting included.
     pub per_minute: f64,
+    /// What may hurt whoever measures it.
+    pub cautions: Vec<String>,
     /// What each answer would lead to, in the order of the fact's values.
     pub answers: Vec<Answer>,
 }
@@ -187,6 +189,7 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
             minutes: fact.minutes,
             wait_days: fact.wait_days,
             who: fact.who.clone(),
+            cautions: pack.cautions(fact).into_iter().map(str::to_owned).collect(),
             settles,
             weighed,
             helps,

@@ -1,0 +1,214 @@
+//! The drill through a pipe: cases, scores, lessons.
+
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use assert_cmd::cargo::cargo_bin;
+
+struct Run {
+    out: String,
+    err: String,
+    code: Option<i32>,
+}
+
+fn drill(folder: &Path, args: &[&str], lines: &[&str]) -> Run {
+    let mut child = Command::new(cargo_bin("ringtrue"))
+        .current_dir(folder)
+        .arg("drill")
+        .args(args)
+        .env("RINGTRUE_DATA", folder)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut input = child.stdin.take().unwrap();
+    // The program may end before it has read everything.
+    let _ = input.write_all((lines.join("\n") + "\n").as_bytes());
+    drop(input);
+    let done = child.wait_with_output().unwrap();
+    Run {
+        out: String::from_utf8(done.stdout).unwrap(),
+        err: String::from_utf8(done.stderr).unwrap(),
+        code: done.status.code(),
+    }
+}
+
+/// The text without its line breaks.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn holds(haystack: &str, needle: &str) {
+    assert!(
+        flat(haystack).contains(needle),
+        "`{needle}` is not in:\n{haystack}"
+    );
+}
+
+#[test]
+fn a_lesson_is_written_checked_played_and_what_was_missed_comes_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let run = drill(at, &["--write-lesson", "l.yaml"], &[]);
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    // Not over an existing one.
+    assert_eq!(drill(at, &["--write-lesson", "l.yaml"], &[]).code, Some(2));
+    let run = drill(at, &["--check", "l.yaml"], &[]);
+    assert_eq!(run.code, Some(0), "{}", run.out);
+    holds(&run.out, "3 cases.");
+    // One test, then a wrong answer: the trail, what was missed, why it is wrong.
+    let args = ["--lesson", "l.yaml", "--topic", "scaling"];
+    let run = drill(
+        at,
+        &args,
+        &["1", "answer", "chemical attack", "replace it all"],
+    );
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    for part in [
+        "Cause, not so: water worked into the surface while finishing",
+        "Verdict, not so:",
+        "Why not what you said:",
+        "Why it is not what you said: chemical attack",
+        "Your way: 5 min",
+        "The expert's way:",
+        "What you did not look at, and it tells",
+        "underside paler than the top",
+        "Your trainer: Good and bad panels",
+        "scaling: cause right 0 of 1, verdict right 0 of 1",
+    ] {
+        holds(&run.out, part);
+    }
+    let kept = std::fs::read_to_string(at.join("drill.yaml")).unwrap();
+    assert!(
+        kept.contains("'two-pale-panels': {topic: 'scaling'"),
+        "{kept}"
+    );
+    // The right answer.
+    let run = drill(
+        at,
+        &args,
+        &[
+            "answer",
+            "water worked into the surface while finishing",
+            "patch",
+        ],
+    );
+    holds(&run.out, "Cause, right:");
+    holds(&run.out, "Verdict, right:");
+    holds(&run.out, "Tempting, and wrong:");
+    holds(&run.out, "no test");
+    let run = drill(at, &["--score"], &[]);
+    holds(&run.out, "2 cases done.");
+    holds(&run.out, "scaling cause 1 of 2, verdict 1 of 2");
+}
+
+#[test]
+fn a_test_that_can_change_nothing_is_called_wasted_and_cautions_are_said() {
+    let folder = tempfile::tempdir().unwrap();
+    // Every test there is, then the answer: some can no longer change anything.
+    let mut lines = vec!["1"; 30];
+    lines.extend(["1", "1"]);
+    let run = drill(
+        folder.path(),
+        &["--topic", "scaling", "--seed", "3"],
+        &lines,
+    );
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    holds(&run.out, "There is nothing left to test.");
+    holds(&run.out, "Minutes that could change nothing any more");
+    holds(&run.out, "CAUTION: Before you grind");
+}
+
+#[test]
+fn made_cases_are_the_same_for_the_same_seed() {
+    let (a, b) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let play = |at: &Path, level: &str| {
+        let run = drill(
+            at,
+            &["--level", level, "--seed", "5"],
+            &["1", "answer", "1", "1"],
+        );
+        assert_eq!(run.code, Some(0), "{}", run.err);
+        run.out.replace(&at.display().to_string(), "")
+    };
+    assert_eq!(play(a.path(), "hard"), play(b.path(), "hard"));
+    play(a.path(), "easy");
+    let kept = std::fs::read_to_string(a.path().join("drill.yaml")).unwrap();
+    assert!(
+        kept.contains("'made-hard-5'") && kept.contains("'made-easy-6'"),
+        "{kept}"
+    );
+}
+
+#[test]
+fn a_lesson_with_slips_is_refused_with_places_and_broken_scores_are_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    drill(at, &["--write-lesson", "l.yaml"], &[]);
+    let text = std::fs::read_to_string(at.join("l.yaml")).unwrap();
+    std::fs::write(
+        at.join("l.yaml"),
+        text.replace("thickness: 5 in", "thickness: 5"),
+    )
+    .unwrap();
+    let run = drill(at, &["--check", "l.yaml"], &[]);
+    assert_eq!(run.code, Some(1));
+    let line = text
+        .lines()
+        .position(|l| l.contains("thickness: 5 in"))
+        .unwrap()
+        + 1;
+    holds(&run.out, &format!("l.yaml:{line}:20"));
+    assert_eq!(drill(at, &["--lesson", "l.yaml"], &["stop"]).code, Some(1));
+    assert_eq!(
+        drill(at, &["--lesson", "none.yaml"], &["stop"]).code,
+        Some(2)
+    );
+    assert_eq!(drill(at, &["--topic", "nonsense"], &["stop"]).code, Some(1));
+    // Ending a case in the middle notes nothing.
+    let run = drill(at, &[], &["1", "stop"]);
+    holds(&run.out, "this case does not count");
+    assert!(!at.join("drill.yaml").exists());
+    std::fs::write(
+        at.join("drill.yaml"),
+        "drill_scores: 1\ndone: x\ncases: {}\n",
+    )
+    .unwrap();
+    let run = drill(at, &[], &["answer", "1", "1"]);
+    assert_eq!(run.code, Some(1));
+    holds(&run.err, "drill.yaml:2:7");
+    let kept = std::fs::read_to_string(at.join("drill.yaml")).unwrap();
+    assert!(kept.contains("done: x"));
+}
+
+#[test]
+fn every_built_in_case_can_be_played_to_the_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = drill(folder.path(), &["--list"], &[]);
+    assert_eq!(list.code, Some(0), "{}", list.err);
+    // 25 worked cases and the samples that have something wrong.
+    assert!(list.out.lines().count() >= 35, "{}", list.out);
+    let pack = ringtrue::rules::builtin().unwrap();
+    let mut cases = ringtrue::drill::worked(&pack.vocabulary);
+    cases.extend(ringtrue::drill::samples(&pack.vocabulary));
+    for case in &cases {
+        let mut play = ringtrue::drill::Play::new(&pack, case);
+        assert!(!play.opening().is_empty(), "{}", case.id);
+        for i in 0..play.tests().len() {
+            let finds = &play.take(i).unwrap().finds;
+            assert!(!finds.is_empty() && finds != "not known", "{}", case.id);
+        }
+        let causes = play.causes();
+        for (cause, _) in causes.first().into_iter().chain(causes.last()) {
+            let outcome = play.judge(&cause.word, "patch");
+            assert!(!outcome.causes.is_empty(), "{}", case.id);
+            assert!(outcome.missed.is_empty(), "{}: all was looked at", case.id);
+            if let Some(only) = case.answer.causes.first() {
+                let right = case.answer.causes.contains(&cause.word);
+                assert_eq!(outcome.cause_right, right, "{} {only}", case.id);
+            }
+        }
+    }
+}

@@ -1,0 +1,281 @@
+//! The papers as PDF: the same bytes every time, tagged, with their own fonts and properties, and
+//! what a client wrote is never markup.
+
+use std::path::{Path, PathBuf};
+
+use ringtrue::report::pdf::{Setting, Sheet, write};
+use ringtrue::report::photos::{self, Photo};
+use ringtrue::report::phrases::Phrases;
+use ringtrue::report::templates::Templates;
+use ringtrue::source::Problems;
+
+use crate::{fixture, leave_bytes, photo_folder};
+
+fn phrases() -> Phrases {
+    Phrases::built_in("en").unwrap()
+}
+
+fn report(photos: &[Photo], sheet: Sheet) -> Vec<u8> {
+    report_of(&fixture::record(), &fixture::assessment(), photos, sheet)
+}
+
+fn report_of(
+    record: &ringtrue::record::model::Record,
+    assessment: &ringtrue::assessment::Assessment,
+    photos: &[Photo],
+    sheet: Sheet,
+) -> Vec<u8> {
+    let view = fixture::view(record, assessment, &fixture::method(), photos);
+    let (templates, phrases) = (Templates::default(), phrases());
+    let setting = Setting {
+        sheet,
+        accessible: true,
+        templates: &templates,
+        phrases: &phrases,
+        letterhead: None,
+    };
+    let date = view.job.iso_date.clone();
+    write("report.typ", &view, photos, date.as_deref(), &setting)
+        .unwrap_or_else(|e| panic!("{e}"))
+        .bytes
+}
+
+fn count(pdf: &[u8], part: &str) -> usize {
+    pdf.windows(part.len())
+        .filter(|w| *w == part.as_bytes())
+        .count()
+}
+
+fn holds(pdf: &[u8], part: &str) -> bool {
+    count(pdf, part) > 0
+}
+
+/// Number of pages, by the page objects (ISO 32000-1, 7.7.3.3).
+fn pages(pdf: &[u8]) -> usize {
+    count(pdf, "/Type/Page/") + count(pdf, "/Type/Page\n") + count(pdf, "/Type /Page\n")
+}
+
+#[test]
+fn the_same_view_gives_the_same_bytes_tagged_and_with_its_fonts() {
+    let folder = photo_folder(60);
+    let mut problems = Problems::default();
+    let photos = photos::load(folder.path(), &fixture::record(), &mut problems);
+    let pdf = report(&photos, Sheet::Letter);
+    leave_bytes("report.pdf", &pdf);
+    assert!(pdf.starts_with(b"%PDF-1.7"));
+    assert!(pdf == report(&photos, Sheet::Letter), "two runs differ");
+    // Tagged (ISO 32000-1, 14.8), with a language, and said to keep PDF/UA-1.
+    assert!(holds(&pdf, "/StructTreeRoot") && holds(&pdf, "/MarkInfo"));
+    assert!(holds(&pdf, "/Lang") && holds(&pdf, "pdfuaid"));
+    // Every font is in the file: as many font files as descriptors, and no standard font by name.
+    let files = count(&pdf, "/FontFile2") + count(&pdf, "/FontFile3");
+    assert!(files >= 4, "{files} fonts");
+    assert_eq!(count(&pdf, "/Type/FontDescriptor"), files);
+    // Two photos and the note on the third.
+    assert!(count(&pdf, "/DCTDecode") == 2, "photos go in as they are");
+    assert!(pages(&pdf) >= 5, "{} pages", pages(&pdf));
+}
+
+#[test]
+fn properties_come_from_the_record() {
+    let pdf = report(&[], Sheet::Letter);
+    let record = fixture::record();
+    let meta = metadata(&pdf);
+    assert!(meta.contains("Slab condition report"), "{meta}");
+    assert!(meta.contains(&record.job.address) && meta.contains(&record.job.inspector));
+    // The day of the record and no other clock.
+    assert!(meta.contains(&format!("{}T", record.job.date)), "{meta}");
+}
+
+/// The XMP packet, which stands in the file as plain text.
+fn metadata(pdf: &[u8]) -> String {
+    let text = String::from_utf8_lossy(pdf);
+    let from = text.find("<x:xmpmeta").expect("an XMP packet");
+    let to = text.find("</x:xmpmeta>").expect("its end");
+    text[from..to].to_owned()
+}
+
+#[test]
+fn both_sheets_have_their_size() {
+    // Letter is 612 by 792 points, A4 595.28 by 841.89 (ISO 216: 210 by 297 mm).
+    for (sheet, size) in [(Sheet::Letter, "612 792]"), (Sheet::A4, "595.27")] {
+        let pdf = report(&[], sheet);
+        assert!(holds(&pdf, size), "{sheet:?}");
+    }
+}
+
+#[test]
+fn what_a_client_wrote_is_no_markup() {
+    let nasty = "#pagebreak() *bold* $x^2$ `raw` <w-scaling> @ref \\ #panic(\"no\") // /* [ ] { } \"quoted\" & <b> \u{202e}abc 🧱 مرحبا";
+    let page_count = |text: &str| {
+        let mut record = fixture::record();
+        let mut assessment = fixture::assessment();
+        record.job.client = text.into();
+        record.job.address = text.into();
+        record.job.inspector = text.into();
+        record.job.reference = Some(text.into());
+        record.notes = Some(text.into());
+        record.not_inspected = vec![text.into()];
+        for area in &mut record.areas {
+            area.name = text.into();
+            area.note = Some(text.into());
+        }
+        for area in &mut assessment.areas {
+            area.name = text.into();
+        }
+        let pdf = report_of(&record, &assessment, &[], Sheet::Letter);
+        leave_bytes("nasty.pdf", &pdf);
+        (pages(&pdf), metadata(&pdf))
+    };
+    let (with, meta) = page_count(nasty);
+    assert!(meta.contains("#pagebreak() *bold* $x^2$"), "{meta}");
+    // The same length in plain words takes the same number of pages: nothing broke a page.
+    let (without, _) = page_count(&"word ".repeat(nasty.len() / 7));
+    assert!(with.abs_diff(without) <= 1, "{with} and {without}");
+}
+
+#[test]
+fn long_notes_hundreds_of_defects_and_bare_slabs_come_out_whole() {
+    let mut record = fixture::record();
+    let mut assessment = fixture::assessment();
+    record.notes = Some("word ".repeat(5000) + &"long".repeat(300));
+    let (defect, finding) = (
+        record.areas[0].defects[0].clone(),
+        assessment.areas[0].defects[0].clone(),
+    );
+    for number in 100..300 {
+        let mut defect = defect.clone();
+        defect.id = number;
+        defect.photos.truncate(usize::from(number < 160));
+        record.areas[0].defects.push(defect);
+        let mut finding = finding.clone();
+        finding.number = number;
+        assessment.areas[0].defects.push(finding);
+    }
+    let folder = photo_folder(10);
+    let photos = photos::load(folder.path(), &record, &mut Problems::default());
+    assert!(photos.len() >= 60);
+    let pdf = report_of(&record, &assessment, &photos, Sheet::A4);
+    leave_bytes("many.pdf", &pdf);
+    assert!(pages(&pdf) > 20);
+
+    let mut record = fixture::record();
+    for area in &mut record.areas {
+        area.outline.clear();
+        (area.size, area.origin, area.surface, area.panels) = (None, None, None, None);
+        area.defects.clear();
+        area.joints.clear();
+    }
+    let mut assessment = fixture::assessment();
+    for area in &mut assessment.areas {
+        area.defects.clear();
+    }
+    let pdf = report_of(&record, &assessment, &[], Sheet::Letter);
+    leave_bytes("bare.pdf", &pdf);
+    assert!(pages(&pdf) > 1);
+}
+
+fn sample(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("samples")
+        .join(name)
+}
+
+fn ringtrue() -> assert_cmd::Command {
+    assert_cmd::Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+}
+
+#[test]
+fn every_paper_of_every_sample_is_an_accessible_pdf() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut seen = 0;
+    for entry in std::fs::read_dir(sample("")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "yaml") {
+            continue;
+        }
+        for (paper, sheet) in [("report", "letter"), ("proposal", "a4"), ("crew", "letter")] {
+            let out = folder.path().join(format!("{seen}-{paper}.pdf"));
+            ringtrue()
+                .arg(paper)
+                .arg(&path)
+                .args(["--accessible", "--paper", sheet, "-o"])
+                .arg(&out)
+                .assert()
+                .success();
+            let pdf = std::fs::read(&out).unwrap();
+            assert!(holds(&pdf, "/StructTreeRoot"), "{}", out.display());
+        }
+        seen += 1;
+    }
+    assert!(seen >= 15, "{seen} samples");
+    let out = folder.path().join("change.pdf");
+    let record = sample("terrace.yaml");
+    ringtrue()
+        .arg("compare")
+        .args([&record, &record])
+        .args(["--language", "es", "--accessible", "-o"])
+        .arg(&out)
+        .assert()
+        .success();
+    assert!(holds(&std::fs::read(out).unwrap(), "/StructTreeRoot"));
+}
+
+#[test]
+fn a_broken_template_is_told_with_file_line_and_hint() {
+    let folder = tempfile::tempdir().unwrap();
+    let (view, photos) = (
+        fixture::view(
+            &fixture::record(),
+            &fixture::assessment(),
+            &fixture::method(),
+            &[],
+        ),
+        [],
+    );
+    let told = |text: &str| {
+        std::fs::write(folder.path().join("report.typ"), text).unwrap();
+        let templates = Templates::load(folder.path()).unwrap();
+        let phrases = phrases();
+        let setting = Setting {
+            sheet: Sheet::A4,
+            accessible: false,
+            templates: &templates,
+            phrases: &phrases,
+            letterhead: None,
+        };
+        write("report.typ", &view, &photos, None, &setting)
+            .map(|written| written.bytes)
+            .map_err(|e| e.to_string())
+    };
+    for (text, parts) in [
+        (
+            "#import \"base.typ\": *\nfine\n#v.nothing_like_it",
+            &[
+                "report.typ`",
+                "line 3, column 4",
+                "nothing_like_it",
+                "hint:",
+            ][..],
+        ),
+        (
+            "ok\n#let x = (1, 2",
+            &["report.typ`", "line 2", "unclosed", "hint:"],
+        ),
+        (
+            "#import \"other.typ\": *",
+            &["report.typ`", "line 1", "other.typ", "hint:"],
+        ),
+    ] {
+        let said = told(text).expect_err(text);
+        for part in parts {
+            assert!(said.contains(part), "{part} is not in: {said}");
+        }
+    }
+    // His own template and a part of it beside; the built-in parts stay at hand.
+    std::fs::write(folder.path().join("mine.typ"), "#let greet = [Good day]").unwrap();
+    let own = told(
+        "#import \"base.typ\": *\n#import \"mine.typ\": greet\n#show: paper.with(v.title)\n#greet #own(v.job.client)",
+    );
+    assert!(own.expect("a paper of his own").starts_with(b"%PDF"));
+}

@@ -1,0 +1,392 @@
+//! Walks through a terminal and through a pipe: what is typed ends in a valid record, nothing is
+//! lost when the program is killed, and going on asks only what is missing.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use assert_cmd::cargo::cargo_bin;
+
+/// A walk from the first question to the last, as a person types it.
+const ANSWERS: &[&str] = &[
+    "A. Oak",
+    "12 Example Lane",
+    "B. Inspector",
+    "2026-05-14",
+    "us",
+    "patio",
+    "back patio",
+    "12 ft x 30 ft",
+    "severe",
+    "rock salt",
+    "good",
+    "2011",
+    "broom",
+    "none",
+    "on ground",
+    "unknown",
+    "4 in",
+    "none",
+    "6 ft, 6 ft by 3 x 10 ft",
+    "none",
+    "scaling",
+    "A1, A2",
+    "5 ft x 8 ft",
+    "4 ft, 6 ft",
+    "showing",
+    "none",
+];
+
+fn program() -> Command {
+    let mut c = Command::new(cargo_bin("ringtrue"));
+    c.env_remove("NO_COLOR");
+    c
+}
+
+struct Run {
+    out: String,
+    err: String,
+    code: Option<i32>,
+}
+
+fn piped(folder: &Path, args: &[&str], lines: &[&str]) -> Run {
+    let mut child = program()
+        .current_dir(folder)
+        .args(args)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut input = child.stdin.take().unwrap();
+    // The program may end before it has read everything.
+    let _ = input.write_all((lines.join("\n") + "\n").as_bytes());
+    drop(input);
+    let done = child.wait_with_output().unwrap();
+    Run {
+        out: String::from_utf8(done.stdout).unwrap(),
+        err: String::from_utf8(done.stderr).unwrap(),
+        code: done.status.code(),
+    }
+}
+
+fn text(folder: &Path, name: &str) -> String {
+    std::fs::read_to_string(folder.join(name)).unwrap()
+}
+
+fn holds(haystack: &str, needle: &str) {
+    assert!(
+        haystack.contains(needle),
+        "`{needle}` is not in:\n{haystack}"
+    );
+}
+
+/// Answers whatever is asked until nothing is left: `unknown` where it is not known, `none` at lists.
+fn to_the_end(folder: &Path, name: &str) -> Run {
+    let mut lines = Vec::new();
+    for _ in 0..120 {
+        lines.push("none");
+        lines.push("unknown");
+        lines.push("1");
+        lines.push("skip");
+    }
+    piped(folder, &["walk", name], &lines)
+}
+
+#[test]
+fn a_walk_ends_in_a_valid_record_with_remarks() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = piped(folder.path(), &["walk", "job.yaml"], ANSWERS);
+    assert_eq!((run.code, run.err.as_str()), (Some(0), ""));
+    let record = text(folder.path(), "job.yaml");
+    for line in [
+        "  client: A. Oak",
+        "  date: 2026-05-14",
+        "  deicers: rock_salt              # deicer used on the slab",
+        "  reinforcement: unknown          # reinforcement",
+        "      rows: [10 ft, 10 ft, 10 ft]",
+        "        panels: [A1, A2]",
+        "        stones: showing           # coarse stones in the loss",
+    ] {
+        holds(&record, line);
+    }
+    let check = piped(folder.path(), &["check", "job.yaml"], &[]);
+    assert_eq!(check.code, Some(0), "{}", check.out);
+    let run = to_the_end(folder.path(), "job.yaml");
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    holds(&run.out, "26 answers are kept");
+    holds(&run.out, "Nothing is left to ask.");
+    // A complete record leaves no journal behind, and still checks.
+    assert!(!folder.path().join(".job.yaml.walk").exists());
+    assert_eq!(
+        piped(folder.path(), &["check", "job.yaml"], &[]).code,
+        Some(0)
+    );
+    assert_eq!(
+        piped(folder.path(), &["report", "job.yaml"], &[]).code,
+        Some(0)
+    );
+    let record = text(folder.path(), "job.yaml");
+    holds(&record, "# Flights of steps that start or end on the slab");
+    holds(&record, "stairs: []");
+}
+
+#[test]
+fn the_verdict_firms_up_and_cautions_stand_before_the_hands() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = piped(folder.path(), &["walk", "job.yaml"], ANSWERS);
+    holds(&run.out, "kept: nothing wrong recorded yet");
+    holds(&run.out, "verdicts possible");
+    // The acid drop and the drill are warned of where the question stands.
+    let question = run.out.find("Is there a sealer, a coating").unwrap();
+    let answers = run.out[question..].find("bare concrete").unwrap();
+    holds(
+        &run.out[question..question + answers],
+        "acid into water, never the reverse",
+    );
+    let question = run.out.find("How thick is the slab?").unwrap();
+    holds(&run.out[question..], "CAUTION: Drilling throws dust");
+    // The order a person walks.
+    let places: Vec<usize> = ["== context ==", "== look =="]
+        .iter()
+        .map(|s| run.out.find(s).unwrap())
+        .collect();
+    assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn a_slip_is_told_kindly_and_asked_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut lines: Vec<&str> = ANSWERS[..16].to_vec();
+    lines.extend(["4", "?", "4 kg", "4 in", "back", "5 in", "stop"]);
+    let run = piped(folder.path(), &["walk", "job.yaml"], &lines);
+    holds(&run.out, "a bare number needs its unit");
+    holds(&run.out, "write `4 in` or `4 mm`, whichever it is");
+    holds(&run.out, "Dig at a free edge");
+    holds(&run.out, "taken back: 4 in");
+    let record = text(folder.path(), "job.yaml");
+    holds(&record, "thickness: 5 in");
+    assert!(!record.contains("4 in"), "{record}");
+    // A day that does not exist, a date to come, a word that is none.
+    let mut lines = ANSWERS[..3].to_vec();
+    lines.extend([
+        "2026-02-30",
+        "2099-01-01",
+        "2026-05-14",
+        "us",
+        "patioo",
+        "patio",
+        "stop",
+    ]);
+    let other = tempfile::tempdir().unwrap();
+    let run = piped(other.path(), &["walk", "job.yaml"], &lines);
+    holds(&run.out, "`2026-02-30` is no day");
+    holds(&run.out, "still to come");
+    holds(&run.out, "did you mean `patio`?");
+}
+
+#[test]
+fn going_on_with_a_record_asks_only_what_is_missing_and_keeps_its_layout() {
+    let folder = tempfile::tempdir().unwrap();
+    let sample = std::fs::read_to_string("samples/patio-new.yaml").unwrap();
+    // The reinforcement is not known; everything else of the sample stays as it is.
+    let record: String = sample
+        .lines()
+        .filter(|l| !l.trim_start().starts_with("reinforcement:"))
+        .map(|l| l.to_owned() + "\n")
+        .collect();
+    assert_ne!(record, sample);
+    std::fs::write(folder.path().join("job.yaml"), &record).unwrap();
+    let left = piped(folder.path(), &["walk", "job.yaml", "--left"], &[]);
+    holds(&left.out, "What steel is in the slab?");
+    assert!(
+        !left.out.contains("What is the slab used for?"),
+        "{}",
+        left.out
+    );
+    let run = piped(folder.path(), &["walk", "job.yaml"], &["mesh", "stop"]);
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    holds(&run.out, "What steel is in the slab?");
+    let after = text(folder.path(), "job.yaml");
+    let new: Vec<&str> = after
+        .lines()
+        .filter(|l| !record.lines().any(|r| r == *l))
+        .collect();
+    assert_eq!(new.len(), 1, "{new:?}");
+    assert!(
+        new[0].trim_start().starts_with("reinforcement: mesh"),
+        "{new:?}"
+    );
+    for line in record.lines() {
+        assert!(after.lines().any(|l| l == line), "lost: {line}");
+    }
+}
+
+#[test]
+fn a_record_with_problems_is_refused_and_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(
+        folder.path().join("job.yaml"),
+        "ringtrue: 1\njob: {client: A}\n",
+    )
+    .unwrap();
+    let run = piped(folder.path(), &["walk", "job.yaml"], &["x"]);
+    assert_eq!(run.code, Some(1));
+    holds(&run.err, "job.yaml:2");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    // A folder, standard input, a journal that is none.
+    assert_eq!(piped(folder.path(), &["walk", "."], &[]).code, Some(2));
+    assert_eq!(piped(folder.path(), &["walk", "-"], &[]).code, Some(2));
+    std::fs::write(folder.path().join(".new.yaml.walk"), "not a journal\n").unwrap();
+    let run = piped(folder.path(), &["walk", "new.yaml"], &[]);
+    assert_eq!(run.code, Some(2));
+    holds(&run.err, "move it away");
+}
+
+#[test]
+fn a_record_changed_by_hand_between_two_walks_counts() {
+    let folder = tempfile::tempdir().unwrap();
+    piped(folder.path(), &["walk", "job.yaml"], ANSWERS);
+    let record = text(folder.path(), "job.yaml").replace("thickness: 4 in", "thickness: 6 in");
+    std::fs::write(folder.path().join("job.yaml"), &record).unwrap();
+    let run = piped(folder.path(), &["walk", "job.yaml"], &["stop"]);
+    holds(&run.out, "only what is missing is asked");
+    assert_eq!(text(folder.path(), "job.yaml"), record);
+}
+
+#[test]
+fn a_second_walk_on_the_same_record_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut first = Live::start(folder.path());
+    first.wait_for("Who asked");
+    let run = piped(folder.path(), &["walk", "job.yaml"], &["x"]);
+    assert_eq!(run.code, Some(2));
+    holds(&run.err, "another walk is open");
+    first.child.kill().unwrap();
+    first.child.wait().unwrap();
+}
+
+/// A walk that is talked to while it runs.
+struct Live {
+    child: Child,
+    out: BufReader<std::process::ChildStdout>,
+    seen: String,
+}
+
+impl Live {
+    fn start(folder: &Path) -> Live {
+        let mut child = program()
+            .current_dir(folder)
+            .args(["walk", "job.yaml"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let out = BufReader::new(child.stdout.take().unwrap());
+        Live {
+            child,
+            out,
+            seen: String::new(),
+        }
+    }
+
+    fn wait_for(&mut self, what: &str) {
+        let mut byte = [0];
+        while !self.seen.contains(what) {
+            assert!(self.out.read(&mut byte).unwrap() > 0, "{}", self.seen);
+            self.seen.push(char::from(byte[0]));
+        }
+    }
+}
+
+/// Small numbers that look random and are the same every time (xorshift).
+fn dice(state: &mut u64) -> u64 {
+    *state ^= *state << 13;
+    *state ^= *state >> 7;
+    *state ^= *state << 17;
+    *state
+}
+
+#[test]
+fn killed_at_any_moment_it_loses_at_most_the_answer_being_typed() {
+    // What an undisturbed walk writes.
+    let whole = tempfile::tempdir().unwrap();
+    piped(whole.path(), &["walk", "job.yaml"], ANSWERS);
+    let wanted = text(whole.path(), "job.yaml");
+    let mut state = 0x9E37_79B9_7F4A_7C15;
+    let mut kills = 0;
+    for _ in 0..12 {
+        let folder = tempfile::tempdir().unwrap();
+        // Killed twice on the way, each time gone on with.
+        let mut acknowledged = 0;
+        for round in 0..3 {
+            let answered = answers_kept(folder.path());
+            assert!(
+                answered >= acknowledged,
+                "{answered} answers are kept, {acknowledged} were acknowledged"
+            );
+            assert!(answered <= ANSWERS.len());
+            let mut child = program()
+                .current_dir(folder.path())
+                .args(["walk", "job.yaml"])
+                .stdin(Stdio::piped())
+                .stdout(Stdio::piped())
+                .stderr(Stdio::null())
+                .spawn()
+                .unwrap();
+            let mut input = child.stdin.take().unwrap();
+            let rest: Vec<String> = ANSWERS[answered..]
+                .iter()
+                .map(|a| format!("{a}\n"))
+                .collect();
+            let typing = std::thread::spawn(move || {
+                for line in rest {
+                    // In two halves, so that a kill can come in the middle of a line.
+                    let (a, b) = line.split_at(line.len() / 2);
+                    if input.write_all(a.as_bytes()).is_err() || input.flush().is_err() {
+                        return;
+                    }
+                    std::thread::sleep(Duration::from_millis(3));
+                    if input.write_all(b.as_bytes()).is_err() {
+                        return;
+                    }
+                }
+                std::thread::sleep(Duration::from_millis(200));
+            });
+            let out = BufReader::new(child.stdout.take().unwrap());
+            let reading = std::thread::spawn(move || {
+                out.lines()
+                    .map_while(Result::ok)
+                    .filter(|l| l.contains("  kept: "))
+                    .count()
+            });
+            if round < 2 {
+                std::thread::sleep(Duration::from_millis(20 + dice(&mut state) % 900));
+                child.kill().unwrap(); // SIGKILL
+                kills += 1;
+            }
+            child.wait().unwrap();
+            typing.join().unwrap();
+            let seen = reading.join().unwrap();
+            acknowledged = answered + seen;
+        }
+        assert_eq!(text(folder.path(), "job.yaml"), wanted);
+        let left_over: Vec<PathBuf> = std::fs::read_dir(folder.path())
+            .unwrap()
+            .map(|e| e.unwrap().path())
+            .filter(|p| p.extension().is_some_and(|e| e == "yaml"))
+            .collect();
+        assert_eq!(left_over.len(), 1, "{left_over:?}");
+        let check = piped(folder.path(), &["check", "job.yaml"], &[]);
+        assert_eq!(check.code, Some(0), "{}", check.out);
+    }
+    assert_eq!(kills, 24);
+}
+
+/// Answers in the journal.
+fn answers_kept(folder: &Path) -> usize {
+    let bytes = std::fs::read(folder.join(".job.yaml.walk")).unwrap_or_default();
+    ringtrue::walk::Journal::read(&bytes).map_or(0, |j| j.entries.len())
+}
