@@ -363,7 +363,7 @@ impl<'c> Field<'c> {
         if let Some(how) = &fact.measure {
             self.set("how", how.as_str());
         }
-        let cautions = cautions(self.core, fact);
+        let cautions = self.core.pack.cautions(fact);
         if !cautions.is_empty() {
             self.set("cautions", cautions);
         }
@@ -373,29 +373,6 @@ impl<'c> Field<'c> {
         }
         self
     }
-}
-
-/// What may hurt whoever measures a fact: its own caution and the rows of the caution tables that it
-/// names, read from its declaration.
-fn cautions(core: &Core, fact: &Fact) -> Vec<String> {
-    let declared = serde_json::to_value(fact).unwrap_or_default();
-    let own = declared.get("caution").and_then(Value::as_str);
-    let named = declared.get("cautions").and_then(Value::as_array);
-    let row = |id: &str| {
-        let rows = core.pack.tables.iter().flat_map(|t| &t.rows);
-        rows.filter(|r| r.id == id)
-            .map(|r| r.because.clone())
-            .next()
-    };
-    own.map(str::to_owned)
-        .into_iter()
-        .chain(
-            named
-                .into_iter()
-                .flatten()
-                .filter_map(|id| row(id.as_str()?)),
-        )
-        .collect()
 }
 
 /// A sign of the fact list as a field.
