@@ -32,7 +32,7 @@ Examples:
 
 On the phone the page keeps all that is written in the browser's own storage. It hands over one
 zip with the record and its photos: unpack it, then `ringtrue check record.yaml`. It brings such a
-zip in again, too.
+zip in again, too. It works by the built-in rules.
 
 Exit codes: 0 written, 1 the record can't be read, 2 bad usage or unreadable input.")]
 pub struct Args {

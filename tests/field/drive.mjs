@@ -198,6 +198,19 @@ await picture(page, "answer");
 await sizes(page, "answer");
 await accessible(page, "answer");
 
+// ---- cautions stand before the hands
+const warned = await page.evaluate(() => [...Object.values(s.begin.forms).flat(), ...s.begin.kinds.flatMap(k => k.form)].filter(f => f.cautions).length);
+if (warned) {
+  await nav(page, "Job");
+  await page.evaluate(() => { for (const d of document.querySelectorAll("main details:not(.how)")) d.open = true; });
+  await page.waitForSelector(".field .warn");
+  check("a caution stands before the field it is for", await page.evaluate(() => [...document.querySelectorAll(".field .warn")]
+    .every(w => { const hand = w.closest(".field").querySelector("input, .choices"); return hand && w.compareDocumentPosition(hand) & Node.DOCUMENT_POSITION_FOLLOWING; })));
+  await page.locator(".field .warn").first().scrollIntoViewIfNeeded();
+  if (pictures) await page.screenshot({ path: path.join(pictures, "caution.png") });
+  await accessible(page, "cautions");
+} else console.log("note no fact names a caution");
+
 // ---- reload in the middle
 await nav(page, "Map");
 await page.locator("main button", { hasText: /scaling/ }).click();
