@@ -25,6 +25,7 @@ fn things() -> Vec<Thing> {
         label: String::new(),
         outer,
         lies_in: Vec::new(),
+        may_lie_in: Vec::new(),
     };
     let mut out = vec![thing(Scope::Site, None), thing(Scope::Slab, Some(0))];
     out.push(thing(Scope::Area, Some(1)));

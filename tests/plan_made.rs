@@ -66,6 +66,7 @@ fn inputs() -> Inputs {
                 run_mm: Some(20.0 * 12.0 * IN),
             }],
             wished_mm: None,
+            lowered_mm: 0.0,
             fall_run_mm: Some(exact(20.0 * 12.0 * IN)),
             layer: Some(LayerInput {
                 system: "patterned".into(),

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::facts::{Bits, Comes};
 use crate::record::model::Record;
-use crate::rules::{Asking, Pack, Spot, Trail, ask, exact, run};
+use crate::rules::{Asking, Board, Pack, Spot, Trail, ask, exact, run};
 use crate::survey::Survey;
 
+use super::answers::Answering;
 use super::assess::{Ran, board};
 use super::model::{Choice, Outcome, Question};
 
@@ -147,8 +148,16 @@ pub fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Ve
             Comes::Asked | Comes::Survey
         )
     };
+    let answering = Answering {
+        record,
+        survey,
+        pack,
+    };
+    let answer =
+        |board: &mut Board, spot: Spot, cells: Bits| answering.answer(&[], board, spot, cells);
     let asking = Asking {
         may_ask: &may_ask,
+        answer: &answer,
         ..Asking::new(pack, &targets)
     };
     // Where a defect lies costs next to nothing to say, so it is asked first.

@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 use std::io::{BufRead, Write as _};
 use std::process::ExitCode;
 
-use crate::assessment::board;
+use crate::assessment::{Answering, Given, board};
 use crate::facts::{Bits, Comes};
 use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
 use crate::units::System;
 
-use super::spots::{Answers, cells_of, value_of};
+use super::spots::{cells_of, value_of};
 use super::{Loading, Screen, Work, print_all};
 
 /// Runs spent on the exact set of one open verdict.
@@ -81,11 +81,11 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     print_all(out.as_bytes())
 }
 
-fn nothing_to_ask(open: &[Spot]) -> String {
+fn nothing_to_ask(open: &[Spot]) -> &'static str {
     if open.is_empty() {
-        "Every verdict is firm: nothing that could be measured would change it.\n".to_owned()
+        "Every verdict is firm: nothing that could be measured would change it.\n"
     } else {
-        "Verdicts are open, and nothing anyone could be asked would settle them.\n".to_owned()
+        "Verdicts are open, and nothing anyone could be asked would settle them.\n"
     }
 }
 
@@ -97,12 +97,20 @@ fn open_verdicts(work: &Work, board: &Board) -> Vec<Spot> {
         .collect()
 }
 
+fn answering(work: &Work) -> Answering<'_> {
+    Answering {
+        record: &work.loaded.record,
+        survey: &work.survey,
+        pack: &work.pack,
+    }
+}
+
 fn questions(
     work: &Work,
     board: &Board,
     targets: &[Spot],
     skipped: &[Spot],
-    answers: &[(Spot, Bits)],
+    answers: &[Given],
 ) -> Vec<Question> {
     let may_ask = |spot: Spot| {
         !skipped.contains(&spot)
@@ -111,8 +119,9 @@ fn questions(
                 Comes::Asked | Comes::Survey
             )
     };
-    let answer =
-        |board: &mut Board, spot: Spot, cells: Bits| work.answer(answers, board, spot, cells);
+    let answer = |board: &mut Board, spot: Spot, cells: Bits| {
+        answering(work).answer(answers, board, spot, cells)
+    };
     let asking = Asking {
         may_ask: &may_ask,
         answer: &answer,
@@ -170,7 +179,7 @@ fn tell(q: &Question, out: &mut String) {
 fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
     let units = work.loaded.record.job.units;
     let mut skipped: Vec<Spot> = Vec::new();
-    let mut answers: Answers = Vec::new();
+    let mut answers: Vec<Given> = Vec::new();
     let mut answered: Vec<(Spot, String)> = Vec::new();
     let mut input = std::io::stdin().lock();
     let mut out = std::io::stdout().lock();
@@ -178,7 +187,11 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
         let targets = open_verdicts(work, &board);
         let questions = questions(work, &board, &targets, &skipped, &answers);
         let Some(q) = questions.first() else {
-            writeln!(out, "{}", nothing_to_ask(&targets).trim_end())?;
+            let end = match (targets.is_empty(), skipped.is_empty()) {
+                (false, false) => "Verdicts are open; only what was skipped could settle them.",
+                _ => nothing_to_ask(&targets).trim_end(),
+            };
+            writeln!(out, "{end}")?;
             break;
         };
         writeln!(out, "{}", headline(q))?;
@@ -208,21 +221,28 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
             .parse::<usize>()
             .ok()
             .and_then(|n| q.answers.get(n.checked_sub(1)?));
-        let (cells, text) = match chosen {
+        let (cells, value, text) = match chosen {
             Some(a) => {
                 let words: Vec<&str> = a.values.iter().map(|w| w.word.as_str()).collect();
-                (a.cells, words.join(", "))
+                (a.cells, None, words.join(", "))
             }
             None => match value_of(&work.pack, q.spot.fact, answer) {
-                Ok(value) => (cells_of(&work.pack, q.spot.fact, value), answer.to_owned()),
+                Ok(value) => {
+                    let cells = cells_of(&work.pack, q.spot.fact, value);
+                    (cells, Some(value), answer.to_owned())
+                }
                 Err(error) => {
                     writeln!(out, "{error:#}")?;
                     continue;
                 }
             },
         };
-        answers.push((q.spot, cells));
-        board = work.board_with(&answers);
+        answers.push(Given {
+            spot: q.spot,
+            cells,
+            value,
+        });
+        board = answering(work).board(&answers);
         answered.push((q.spot, text));
         writeln!(out)?;
     }

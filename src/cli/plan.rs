@@ -109,16 +109,18 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         json.push(b'\n');
         return print_all(&json);
     }
-    let view = if args.crew {
+    let mut view = if args.crew {
         PlanView::crew_sheet(&plan, record.job.units, &subtitle)
     } else {
         PlanView::build(&plan, record.job.units, &subtitle)
     };
+    view.house_rules
+        .clone_from(&work.assessment.made_with.house_rules);
     if let Some(path) = &args.output {
         return write_page(path, &view, args.force);
     }
     let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
-    print_all(text.as_bytes())
+    print_all((text + &work.house_lines()).as_bytes())
 }
 
 fn write_page(path: &Path, view: &PlanView, force: bool) -> anyhow::Result<ExitCode> {

@@ -55,7 +55,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if args.summary {
         let brief = View::brief(sources(work, &[]));
-        return print_all(text::summary(&brief, layout(screen, None)).as_bytes());
+        let text = text::summary(&brief, layout(screen, None)) + &work.house_lines();
+        return print_all(text.as_bytes());
     }
     let press = Press::new(&args.looks)?;
     let output = args.output.as_deref();
@@ -79,7 +80,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&bytes);
     }
     let written = named(places.as_deref());
-    print_all(text::summary(&View::brief(sources), layout(screen, written.as_deref())).as_bytes())
+    let text = text::summary(&View::brief(sources), layout(screen, written.as_deref()));
+    print_all((text + &work.house_lines()).as_bytes())
 }
 
 fn sources<'a>(work: &'a Work, photos: &'a [photos::Photo]) -> Sources<'a> {

@@ -2,11 +2,10 @@
 
 use anyhow::{anyhow, bail};
 
-use crate::assessment::{Describer, board};
-use crate::facts::{Bits, Comes, FactId, FactKind, Interval, Reader, Value};
-use crate::rules::{Board, Pack, Possible, Spot};
+use crate::assessment::Describer;
+use crate::facts::{Bits, Comes, FactId, Reader, Value};
+use crate::rules::{Pack, Possible, Spot};
 use crate::source::{Limits, Problems, SourceFile, nearest};
-use crate::survey::suppose;
 
 use super::Work;
 
@@ -110,73 +109,7 @@ pub fn cells_of(pack: &Pack, id: FactId, value: Value) -> Bits {
         .map_or(Bits::NONE, |c| c.of_value(value))
 }
 
-/// What a set of cells says of a fact, as a record could: the values, or the stretch of numbers from
-/// the least to the greatest of them. Ends that are not in the cells are left by a billionth.
-fn value_in(pack: &Pack, id: FactId, cells: Bits) -> Option<Value> {
-    let fact = pack.vocabulary.fact(id);
-    if matches!(fact.kind, FactKind::Choice { .. }) {
-        return Some(Value::Choices(cells));
-    }
-    let lines = pack.cells.get(usize::from(id.0))?;
-    let segment = |cell: usize| lines.segment(cell, cell);
-    let (first, last) = (segment(cells.lowest()?), segment(cells.highest()?));
-    let range = fact.range.unwrap_or(Interval::ALL);
-    let step = |x: f64| (x.abs() * 1e-9).max(1e-9);
-    let lo = if first.lo_closed {
-        first.lo
-    } else {
-        first.lo + step(first.lo)
-    };
-    let hi = if last.hi_closed {
-        last.hi
-    } else {
-        last.hi - step(last.hi)
-    };
-    let (lo, hi) = (lo.max(range.lo), hi.min(range.hi));
-    (lo <= hi && lo.is_finite() && hi.is_finite()).then_some(Value::Number(Interval { lo, hi }))
-}
-
-/// Answers given to questions: fact, thing and what is left of it.
-pub type Answers = Vec<(Spot, Bits)>;
-
 impl Work {
-    /// What is known with some answers given, and with all that the survey works out from them.
-    pub fn board_with(&self, answers: &[(Spot, Bits)]) -> Board {
-        let changes: Vec<((usize, FactId), Value)> = answers
-            .iter()
-            .filter_map(|&(spot, cells)| {
-                let value = value_in(&self.pack, spot.fact, cells)?;
-                Some(((spot.thing, spot.fact), value))
-            })
-            .collect();
-        let (record, vocabulary) = (&self.loaded.record, &self.pack.vocabulary);
-        let supposed = suppose(record, &self.survey, vocabulary, &changes);
-        let mut board = board(&self.pack, &supposed.survey);
-        for &(spot, cells) in answers {
-            board.set_bits(spot.thing, spot.fact, cells);
-        }
-        board
-    }
-
-    /// Writes an answer on a board, with what follows from it and from earlier answers.
-    pub fn answer(&self, earlier: &[(Spot, Bits)], board: &mut Board, spot: Spot, cells: Bits) {
-        // Nothing is worked out from a sign but by the tables.
-        if self.pack.vocabulary.fact(spot.fact).comes != Comes::Survey {
-            board.set_bits(spot.thing, spot.fact, cells);
-            return;
-        }
-        let mut answers = earlier.to_vec();
-        answers.push((spot, cells));
-        let with = self.board_with(&answers);
-        for (fact, declared) in self.pack.vocabulary.facts() {
-            if self.pack.maker(fact).is_none() {
-                for thing in with.of_scope(declared.scope) {
-                    board.set_bits(thing, fact, with.at(Spot { thing, fact }));
-                }
-            }
-        }
-    }
-
     /// The one who puts facts of this record into words.
     pub fn describer(&self) -> Describer<'_> {
         Describer {

@@ -9,7 +9,7 @@ use crate::assessment::run_rules;
 use crate::facts::{FactId, Value};
 use crate::method::decide;
 use crate::rules::{Flip, RowState, Spot, WhatIf, compare};
-use crate::survey::suppose;
+use crate::survey::{Survey, suppose};
 
 use super::spots::{fact_id, spots, value_of};
 use super::{Loading, Screen, Work, print_all};
@@ -53,19 +53,19 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     for text in &args.changes {
         changes.extend(read_change(work, text).with_context(|| format!("in `{text}`"))?);
     }
-    let answer = supposing(work, &changes);
+    let (answer, survey) = supposing(work, &changes);
     if args.json {
         return print_all((serde_json::to_string_pretty(&answer)? + "\n").as_bytes());
     }
-    print_all(tell(work, &answer, args.all).as_bytes())
+    print_all(tell(work, &answer, &survey, args.all).as_bytes())
 }
 
 /// A fact of a thing and its value then.
 type Change = ((usize, FactId), Value);
 
 /// Works the record through again with the changes, from the survey to the candidates chosen, and
-/// sets the two side by side.
-fn supposing(work: &Work, changes: &[Change]) -> WhatIf {
+/// sets the two side by side. Also what the survey finds then.
+fn supposing(work: &Work, changes: &[Change]) -> (WhatIf, Survey) {
     let record = &work.loaded.record;
     let supposed = suppose(record, &work.survey, &work.pack.vocabulary, changes);
     let mut survey = supposed.survey;
@@ -75,13 +75,14 @@ fn supposing(work: &Work, changes: &[Change]) -> WhatIf {
         .iter()
         .map(|&((thing, fact), _)| Spot { thing, fact })
         .collect();
-    compare(
+    let answer = compare(
         &work.pack,
         (&work.ran.board, &work.ran.trail),
         (&after.board, &after.trail),
         &changed,
         record.job.units,
-    )
+    );
+    (answer, survey)
 }
 
 /// `fact=value` or `thing: fact=value`.
@@ -107,15 +108,22 @@ fn read_change(work: &Work, text: &str) -> anyhow::Result<Vec<Change>> {
         .collect())
 }
 
-fn tell(work: &Work, answer: &WhatIf, all: bool) -> String {
+fn tell(work: &Work, answer: &WhatIf, then: &Survey, all: bool) -> String {
     let mut out = String::from("If\n");
+    // Facts from outside are shown as they are, not by the stretch of numbers the rules see.
+    let now = |spot: Spot| {
+        let declared = work.pack.vocabulary.fact(spot.fact);
+        let entry = then.entry(spot.thing, spot.fact);
+        let value = entry.map_or(Value::Unknown, |e| e.value);
+        work.describer().value(declared, value)
+    };
     for f in &answer.changed {
         let _ = writeln!(
             out,
             "  {}: {} were {} instead of {}",
             f.before.about,
             f.before.name,
-            f.after.text(),
+            now(f.before.spot),
             work.say(&f.before)
         );
     }
@@ -125,7 +133,7 @@ fn tell(work: &Work, answer: &WhatIf, all: bool) -> String {
             "  and so {}: {} {} instead of {}",
             f.before.about,
             f.before.name,
-            f.after.text(),
+            now(f.before.spot),
             work.say(&f.before)
         );
     }

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use crate::assessment::board;
+use crate::facts::Interval;
 use crate::report::drawings::graph::{Graph, Line, Shape, Tile};
-use crate::rules::{Blocked, RowState, Source, Spot, Why, why};
+use crate::rules::{Blocked, RowState, Source, Spot, Standing, Why, why};
 
 use super::output::write_whole;
 use super::spots::spots;
@@ -153,6 +154,7 @@ impl Teller<'_> {
                 for guard in &made.applies {
                     self.part(guard, depth + 1);
                 }
+                self.standings(&made.standings, depth + 1);
                 for row in &made.rows {
                     let verb = if row.certain {
                         "because"
@@ -188,6 +190,29 @@ impl Teller<'_> {
                 }
                 self.blocked(&made.blocked, depth + 1);
             }
+        }
+    }
+
+    /// Sums of a ranking; without `--all` only of those that may come first and of the next.
+    fn standings(&mut self, standings: &[Standing], depth: usize) {
+        let leading = standings.iter().filter(|s| s.may_lead).count();
+        let most = if self.all {
+            standings.len()
+        } else {
+            leading + 1
+        };
+        for s in standings.iter().take(most) {
+            let sum = if s.out {
+                "ruled out".to_owned()
+            } else {
+                format!("{}, before any sign {}", range(s.score), range(s.prior))
+            };
+            let mark = if s.may_lead && leading > 1 {
+                " (may come first)"
+            } else {
+                ""
+            };
+            self.line(depth, &format!("{}: {sum}{mark}", s.name));
         }
     }
 
@@ -233,6 +258,22 @@ impl Teller<'_> {
         if self.all || why.needed || !why.of.firm {
             self.tell(why, depth);
         }
+    }
+}
+
+/// A sum of pushes, signed; minus infinity where it may be ruled out.
+fn range(i: Interval) -> String {
+    let end = |x: f64| {
+        if x.is_finite() {
+            format!("{x:+.1}")
+        } else {
+            "ruled out".to_owned()
+        }
+    };
+    if i.is_exact() {
+        end(i.lo)
+    } else {
+        format!("{} to {}", end(i.lo), end(i.hi))
     }
 }
 

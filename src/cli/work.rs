@@ -232,6 +232,15 @@ impl Work {
         }
     }
 
+    /// What house rules added, replaced or switched off, a line each, for the end of whatever is
+    /// printed of this record; nothing for the built-in rules.
+    pub fn house_lines(&self) -> String {
+        let lines = self.assessment.made_with.house_rules.iter();
+        lines
+            .map(|line| format!("  House rule: {line}\n"))
+            .collect()
+    }
+
     /// The verdict facts of the slab, its areas and its panels.
     pub fn verdicts(&self) -> Vec<Spot> {
         let find = |id: &str| self.pack.vocabulary.find(id);

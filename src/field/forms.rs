@@ -251,8 +251,15 @@ fn sample(root: &Value, schema: &Value, field: (&str, &str), deep: usize) -> Val
             let item = schema
                 .get("items")
                 .map_or(Value::Null, |i| sample(root, i, field, deep + 1));
-            let count = schema.get("minItems").and_then(Value::as_u64).unwrap_or(2);
-            Value::Array(vec![item; usize::try_from(count.clamp(1, 4)).unwrap_or(1)])
+            let count = schema.get("minItems").and_then(Value::as_u64).unwrap_or(4);
+            let mut items = vec![item; usize::try_from(count.clamp(1, 4)).unwrap_or(1)];
+            // Dated readings are read over the years, so that what they show can be worked out.
+            for (i, item) in items.iter_mut().enumerate() {
+                if item.get("date").is_some() {
+                    item["date"] = json!(format!("{}-01-01", 2020 + i));
+                }
+            }
+            Value::Array(items)
         }
         "integer" => json!(1),
         "number" => json!(1.0),
@@ -507,6 +514,10 @@ fn field(
                     }
                     Err(_) => {
                         field.set("kind", "text");
+                        // How it is written, where the form says so.
+                        if let Some(form) = described.split('`').nth(1) {
+                            field.set("examples", vec![form]);
+                        }
                     }
                 }
             }

@@ -43,11 +43,11 @@ pub(super) fn starts() -> Value {
 }
 
 fn pair(p: Point) -> Value {
-    json!([p.0, p.1])
+    json!([canonical(p.0), canonical(p.1)])
 }
 
 fn rect((low, high): Bounds) -> Value {
-    json!([low.0, low.1, high.0, high.1])
+    json!([low.0, low.1, high.0, high.1].map(canonical))
 }
 
 /// What of a record has a place, in mm, rightward and upward.

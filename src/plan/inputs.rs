@@ -84,6 +84,8 @@ pub struct AreaInput {
     pub fall_run_mm: Option<Interval>,
     /// The layer.
     pub layer: Option<LayerInput>,
+    /// How much lower than now new concrete is laid, mm; 0 where none is or its level stays.
+    pub lowered_mm: f64,
     /// Least thickness that the wished finish asks for where no layer is specified, mm.
     pub wished_mm: Option<f64>,
     /// Panels in the order of placing.
@@ -328,11 +330,13 @@ impl Inputs {
         }
     }
 
-    /// Thickness of the layer on an area, mm; 0 where there is none.
-    pub fn layer_mm(&self, area: Option<&str>) -> f64 {
+    /// How much higher an area stands after the work, mm: by its layer, or lower where new concrete
+    /// is laid lower.
+    pub fn raised_mm(&self, area: Option<&str>) -> f64 {
         area.and_then(|id| self.areas.iter().find(|a| a.id == id))
-            .and_then(|a| a.layer.as_ref())
-            .map_or(0.0, |l| l.thickness_mm)
+            .map_or(0.0, |a| {
+                a.layer.as_ref().map_or(0.0, |l| l.thickness_mm) - a.lowered_mm
+            })
     }
 }
 
@@ -451,6 +455,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
             Some(_) => None,
         },
         layer,
+        lowered_mm: method.lowered_mm(),
         panels,
         joints_mm: joint_run_mm(area),
         joint_width_mm: area

@@ -83,6 +83,8 @@ pub struct Comparison {
     pub version: String,
     /// Fingerprint of the rules.
     pub rules: String,
+    /// House rules added, replaced or switched off, one line each.
+    pub house_rules: Vec<String>,
 }
 
 /// A defect before and after.
@@ -228,6 +230,7 @@ impl Comparison {
             held,
             version: new.view.version.clone(),
             rules: new.view.rules.clone(),
+            house_rules: new.view.house_rules.clone(),
         })
     }
 }

@@ -37,6 +37,8 @@ pub struct CrewSheet {
     pub version: String,
     /// Fingerprint of the rules.
     pub rules: String,
+    /// House rules added, replaced or switched off, one line each.
+    pub house_rules: Vec<String>,
 }
 
 /// An area with its work.
@@ -187,6 +189,7 @@ impl CrewSheet {
             never: cautions(&sources.assessment.exclusions),
             version: view.version.clone(),
             rules: view.rules.clone(),
+            house_rules: view.house_rules.clone(),
         }
     }
 }

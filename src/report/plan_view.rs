@@ -33,6 +33,8 @@ pub struct PlanView {
     pub subtitle: String,
     /// Version of the tool.
     pub version: String,
+    /// House rules added, replaced or switched off, one line each.
+    pub house_rules: Vec<String>,
     /// Sections in order.
     pub sections: Vec<Section>,
     /// Figures that stand in for something the record does not say.
@@ -112,6 +114,7 @@ impl PlanView {
             title: "Plan of work".to_owned(),
             subtitle: subtitle.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
+            house_rules: Vec::new(),
             sections,
             taken: w.taken(plan),
             notes: plan.notes.clone(),
@@ -141,6 +144,7 @@ impl PlanView {
             title: "Crew sheet".to_owned(),
             subtitle: subtitle.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
+            house_rules: Vec::new(),
             sections,
             taken: Table::default(),
             notes: plan.notes.clone(),

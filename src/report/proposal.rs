@@ -73,6 +73,8 @@ pub struct Proposal {
     pub version: String,
     /// Fingerprint of the rules.
     pub rules: String,
+    /// House rules added, replaced or switched off, one line each.
+    pub house_rules: Vec<String>,
 }
 
 /// An area without work.
@@ -176,6 +178,7 @@ impl Proposal {
             glossary: Vec::new(),
             version: view.version.clone(),
             rules: view.rules.clone(),
+            house_rules: view.house_rules.clone(),
         };
         proposal.explain(sources);
         proposal

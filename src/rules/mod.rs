@@ -29,7 +29,7 @@ pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};
 pub use exact::{BUDGET, Exact, exact, exact_within};
 pub use explain::{
     Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
-    Source, Way, WhatIf, Why, WhyNot, WhyRow, ask, compare, what_if, why, why_not,
+    Source, Standing, Way, WhatIf, Why, WhyNot, WhyRow, ask, compare, what_if, why, why_not,
 };
 pub use graph::{graph, made_by};
 pub use load::{PackFile, load, load_and_check, load_texts};

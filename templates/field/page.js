@@ -249,7 +249,7 @@ addEventListener("beforeunload", e => { if (s.unsaved || s.loose.length || (savi
 let heard = null;
 if (channel) channel.onmessage = async ({ data }) => {
   if (!s.slab || data.slab !== s.slab.id || data.by === me) return;
-  if (data.is === "who" && !s.readOnly) channel.postMessage({ slab: data.slab, is: "mine", by: me });
+  if (data.is === "who" && !s.readOnly && s.slab.holder === me) channel.postMessage({ slab: data.slab, is: "mine", by: me });
   if (data.is === "yield" && !s.readOnly) {
     document.activeElement?.blur?.();
     await save();
@@ -407,16 +407,22 @@ async function addPhoto(path, file) {
   lookNow();
   draw();
 }
+/** Takes photos out of storage together with the change that took them out of the record. */
+async function dropFiles(files) {
+  s.slab.edit = (s.slab.edit || 0) + 1;
+  note();
+  s.loose = s.loose.filter(p => p.slab !== s.slab.id || !files.includes(p.file));
+  if (saving) await saving;
+  await keepOnce([], files);
+  await loadPhotos();
+  lookNow();
+  draw(true);
+}
 async function dropPhoto(path, i) {
   const list = [...(get(path) || [])];
   const [gone] = list.splice(i, 1);
   put(path, list);
-  s.loose = s.loose.filter(p => p.file !== gone.file || p.slab !== s.slab.id);
-  if (saving) await saving;
-  await keepOnce([], [gone.file]);
-  await loadPhotos();
-  lookNow();
-  draw();
+  await dropFiles([gone.file]);
 }
 
 // ---------------------------------------------------------------- one zip
@@ -504,11 +510,23 @@ async function handOver() {
   const look = core({ do: "look", draft: s.slab.draft, today: today() });
   const text = b => new TextEncoder().encode(b);
   const files = [{ name: "record.yaml", bytes: text(look.yaml) }];
-  for (const p of await photoBlobs()) files.push({ name: p.file, bytes: new Uint8Array(await p.blob.arrayBuffer()) });
+  const named = new Set(areas().flatMap(a => (a.defects || []).flatMap(d => (d.photos || []).map(p => p.file))));
+  for (const p of (await photoBlobs()).filter(p => named.has(p.file))) files.push({ name: p.file, bytes: new Uint8Array(await p.blob.arrayBuffer()) });
   if (Object.keys(s.slab.taps || {}).length) files.push({ name: "taps.json", bytes: text(JSON.stringify(s.slab.taps)) });
   download(fileName() + "-" + today() + ".zip", zip(files));
   s.slab.handed = Date.now();
   if (!s.unsaved) save();
+}
+/** Why a draft can't be drawn: its lists must be lists of blocks. What else is wrong is listed. */
+function unusable(draft) {
+  const blocks = v => v === undefined || v === null || (Array.isArray(v) && v.every(x => x && typeof x === "object" && !Array.isArray(x)));
+  const lists = [["areas", draft.areas], ["stairs", draft.stairs], ["thresholds", draft.thresholds], ["edges", draft.edges]];
+  if (blocks(draft.areas)) for (const a of draft.areas || []) {
+    lists.push(["defects", a.defects], ["joints", a.joints]);
+    if (blocks(a.defects)) for (const d of a.defects || []) lists.push(["photos", d.photos], ["readings", d.readings]);
+  }
+  const bad = lists.find(([, v]) => !blocks(v));
+  return bad ? `its ${bad[0]} are not written as a list of blocks; check it at the desk first` : null;
 }
 async function bringIn(file) {
   const told = text => bar("import", text, ["Close", () => bar("import", null)]);
@@ -520,6 +538,8 @@ async function bringIn(file) {
     if (!record) throw new Error("no record (.yaml) is in it");
     const answer = core({ do: "take", yaml: new TextDecoder("utf-8", { fatal: true }).decode(record.bytes) });
     if (!answer.ok) throw new Error(answer.message);
+    const bad = unusable(answer.draft);
+    if (bad) throw new Error(bad);
     const folder = record.name.includes("/") ? record.name.slice(0, record.name.lastIndexOf("/") + 1) : "";
     const photos = files.filter(f => f !== record && /\.(jpe?g|png)$/i.test(f.name)).map(f => ({
       file: f.name.startsWith(folder) ? f.name.slice(folder.length) : f.name,
@@ -565,7 +585,8 @@ function choiceField(f, path, set) {
   const box = h("div", { class: "choices" });
   const draw = () => {
     const now = [get(path)].flat().filter(v => v !== undefined);
-    const all = f.kind === "area" || f.needed || f.many ? values : [...values, { word: "unknown", name: "not known" }];
+    // Where a word can't be `unknown`, a second tap takes it back.
+    const all = f.open && !f.many ? [...values, { word: "unknown", name: "not known" }] : values;
     box.replaceChildren(...all.map(v => button(v.name, () => {
       const has = now.includes(v.word);
       if (f.many || (f.open && v.word !== "unknown" && !now.includes("unknown"))) {
@@ -590,7 +611,7 @@ function countField(f, path, set) {
 function textField(f, path, set) {
   const id = newId();
   const long = /note$/.test(path);
-  const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", oninput: () => set(input.value) });
+  const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", placeholder: f.examples?.[0], oninput: () => set(input.value) });
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), input);
 }
 function reads(f, text) {
@@ -672,7 +693,7 @@ function readingsField(f, path, set) {
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), list, day, m.input, m.says, m.pad,
     edit("Add the reading", add, { class: "wide" }));
 }
-function section(key, title, fields, base, after) {
+function section(key, title, fields, base, after, last) {
   const at = f => get(base ? base + "." + f.path : f.path);
   const count = () => {
     if (fields.length > 1) return `${fields.filter(f => !empty(at(f))).length} of ${fields.length}`;
@@ -681,7 +702,7 @@ function section(key, title, fields, base, after) {
   };
   const badge = h("span", { class: "soft" }, count());
   const body = h("div", {});
-  const fill = () => body.replaceChildren(...fields.map(f => fieldView(f, base, () => { badge.textContent = count(); after?.(); })));
+  const fill = () => body.replaceChildren(...fields.map(f => fieldView(f, base, () => { badge.textContent = count(); after?.(); })), last || "");
   const box = h("details", { open: !!s.opened[key], ontoggle: () => {
     s.opened[key] = box.open;
     if (box.open && !body.childElementCount) fill();
@@ -794,9 +815,11 @@ function screenMap() {
     edit("Add a defect", () => tool({ kind: "add-defect" }), { class: "main wide" }),
     h("div", { class: "pair" }, edit("Panels", () => tool({ kind: "panels" })), edit("Outline", () => tool({ kind: "outline", corners: drawn?.corners || [] })),
       edit("Add an area", () => tool({ kind: "add-area" })), edit("Take this area out", () => confirmBar(`Take ${a.name} out with its ${(a.defects || []).length} defects and readings?`, () => {
+        const gone = (a.defects || []).flatMap(d => (d.photos || []).map(p => p.file));
         put("areas", areas().filter((_, i) => i !== s.area));
         delete s.slab.taps[a.id];
-        s.area = 0; changed(); lookNow(); draw();
+        s.area = 0;
+        dropFiles(gone);
       }))),
     h("h3", {}, "Defects"),
     (a.defects || []).length ? h("div", {}, ...a.defects.map(d => button([h("span", {}, `${d.id}  ${name(d.kind)}`),
@@ -843,6 +866,18 @@ function addArea() {
     h("div", { class: "row" }, button("Back", () => tool(null))),
   ];
 }
+/** A place by its distances from the lower left of the map, for a tape or a keyboard. */
+function typedPoint(name, done) {
+  const x = measureInput(lengthLike("width"), newId(), "", null), y = measureInput(lengthLike("width"), newId(), "", null);
+  return h("details", {}, h("summary", {}, "By the tape"),
+    h("label", { for: x.input.id, class: "name" }, "To the right of the map's lower left"), x.input, x.says, x.pad,
+    h("label", { for: y.input.id, class: "name" }, "Up from it"), y.input, y.says, y.pad,
+    edit(name, () => {
+      if (!x.check() || !y.check()) return;
+      const [a, b] = [x, y].map(m => reads(s.begin.length, m.input.value).value);
+      if (Number.isFinite(a) && Number.isFinite(b)) done([a, b]);
+    }, { class: "wide" }));
+}
 function outlineTool() {
   const t = s.tool, a = areas()[s.area];
   const across = core({ do: "read", kind: "length", text: t.sheet || s.begin.starts[units()].sheet, units: units() });
@@ -874,6 +909,7 @@ function outlineTool() {
       tap: t.closed ? null : p => { t.corners = [...t.corners, p]; draw(true); } }),
     t.closed ? null : h("div", { class: "pair" }, edit("Take the last one back", () => { t.corners = t.corners.slice(0, -1); draw(true); }, { disabled: !t.corners.length }),
       edit("Close the outline", () => { t.closed = true; draw(true); }, { class: "main", disabled: t.corners.length < 3 })),
+    t.closed ? null : typedPoint("Add this corner", p => { t.corners = [...t.corners, p]; draw(true); }),
     t.closed ? null : h("details", {}, h("summary", {}, "Size of the sheet"), h("label", { for: sheet.input.id, class: "name" }, "Across"), sheet.input, sheet.says, sheet.pad,
       edit("Use it", () => { if (sheet.check()) { t.sheet = sheet.input.value; draw(true); } }, { class: "wide" })),
     ...sides,
@@ -947,14 +983,16 @@ function placeTool() {
   const line = s.begin.kinds.find(k => k.word === d.kind)?.line;
   const second = line && s.tool.second;
   const done = () => { s.tool = null; s.sheet = { id: String(d.id) }; draw(true); };
+  const set = p => {
+    change(`${base}.${second ? "to" : "at"}`, written(p));
+    lookNow();
+    if (line && !second) { s.tool.second = true; draw(true); } else done();
+  };
   return [
     toolHead(second ? `Where does ${d.id} end?` : line ? `Where does ${d.id} start?` : `Where is ${d.id}?`),
     h("p", { class: "soft" }, second ? "Tap its end." : "Tap the place on the map."),
-    drawMap({ grid: true, tap: p => {
-      change(`${base}.${second ? "to" : "at"}`, written(p));
-      lookNow();
-      if (line && !second) { s.tool.second = true; draw(true); } else done();
-    } }),
+    drawMap({ grid: true, tap: set }),
+    typedPoint("Put it there", set),
     button(second ? "It has no end" : "Later", done, { class: "wide" }),
   ];
 }
@@ -969,6 +1007,8 @@ function defectSheet() {
   const signs = kind.form.filter(f => f.path.startsWith("signs."));
   const photo = h("input", { type: "file", accept: "image/*", capture: "environment", disabled: s.readOnly, "aria-label": "Take a photo of defect " + d.id,
     onchange: e => { if (e.target.files[0]) addPhoto(base + ".photos", e.target.files[0]); } });
+  const picture = h("input", { type: "file", accept: "image/*", disabled: s.readOnly, "aria-label": "Choose a picture of defect " + d.id,
+    onchange: e => { if (e.target.files[0]) addPhoto(base + ".photos", e.target.files[0]); } });
   const causes = h("div", {});
   const showCauses = () => {
     const own = s.look?.areas?.find(x => x.id === a.id)?.defects.find(x => String(x.id) === String(d.id));
@@ -979,7 +1019,7 @@ function defectSheet() {
   return [
     h("h2", {}, `Defect ${d.id}: ${kind.name}`), causes,
     h("div", { class: "pair" }, edit(d.at ? "Place it anew" : "Place it on the map", () => tool({ kind: "place" })),
-      h("label", { class: "button main" }, "Take a photo", photo)),
+      h("label", { class: "button main" }, "Take a photo", photo), h("label", { class: "button" }, "Choose a picture", picture)),
     d.at ? h("p", { class: "soft" }, "At " + d.at.join(", ") + (d.to ? " to " + d.to.join(", ") : "") + ", from the lower left.") : null,
     ...(d.photos || []).map((p, n) => {
       const cap = h("input", { id: newId(), value: p.caption || "", disabled: s.readOnly, oninput: () => change(`${base}.photos.${n}.caption`, cap.value) });
@@ -993,13 +1033,11 @@ function defectSheet() {
     ...signs.map(f => fieldView(f, base)),
     fieldView({ path: "note", label: "Note", kind: "text" }, base),
     button("Done", () => { s.sheet = null; draw(true); }, { class: "main wide" }),
-    edit("Take this defect out", () => confirmBar(`Take defect ${d.id} out with its photos?`, async () => {
+    edit("Take this defect out", () => confirmBar(`Take defect ${d.id} out with its photos?`, () => {
       const gone = (d.photos || []).map(p => p.file);
       put(`areas.${s.area}.defects`, (get(`areas.${s.area}.defects`) || []).filter((_, j) => j !== i));
       s.sheet = null;
-      if (saving) await saving;
-      await keepOnce([], gone);
-      await loadPhotos(); lookNow(); draw(true);
+      dropFiles(gone);
     }), { class: "wide", style: "margin-top:8px" }),
   ];
 }
@@ -1027,7 +1065,7 @@ function tapGrid(a, corners, base) {
     h("label", { for: step.input.id, class: "name" }, "From tap to tap"), step.input, step.says, step.pad,
     edit("Lay a new grid", () => {
       if (!step.check()) return;
-      const lay = () => { s.slab.taps[a.id] = { step: step.input.value.trim(), marks: {} }; s.cell = 0; count(); draw(); };
+      const lay = () => { s.slab.taps[a.id] = { step: step.input.value.trim(), marks: {} }; s.cell = 0; changed(); draw(); };
       if (Object.keys(own.marks).length) confirmBar("A new grid takes the taps made so far away. Lay it?", lay); else lay();
     }, { class: "wide" }));
   if (!grid.ok) return [h("p", { class: "bar" }, grid.message), spacing];
@@ -1036,14 +1074,18 @@ function tapGrid(a, corners, base) {
   const walk = [...spots].sort((p, q) => p.row - q.row || (p.row % 2 ? 1 : -1) * (p.at[0] - q.at[0]));
   s.cell = Math.min(s.cell, walk.length - 1);
   const cells = new Map();
-  function count() {
-    const marks = Object.values(s.slab.taps[a.id].marks);
+  const made = () => spots.map(p => own.marks[p.name]).filter(Boolean);
+  const say = () => {
+    const marks = made();
+    says.textContent = `${marks.length} of ${walk.length} tapped, ${marks.filter(m => m === "dull").length} dull. Next: ${walk[s.cell].name}`;
+  };
+  const count = () => {
+    const marks = made(), now = get(base + ".tests.sounding") || {};
     const hollow = marks.filter(m => m === "dull").length;
-    const now = get(base + ".tests.sounding") || {};
-    put(base + ".tests.sounding", marks.length ? { ...now, taps: String(marks.length), hollow: String(hollow) } : { ...now, taps: undefined, hollow: undefined });
+    put(base + ".tests.sounding", { ...now, taps: marks.length ? String(marks.length) : undefined, hollow: marks.length ? String(hollow) : undefined });
     changed();
-    says.textContent = `${marks.length} of ${walk.length} tapped, ${hollow} dull. Next: ${walk[s.cell].name}`;
-  }
+    say();
+  };
   const paint = p => {
     const b = cells.get(p.name), mark = own.marks[p.name];
     b.className = (mark || "") + (walk[s.cell].name === p.name ? " now" : "");
@@ -1051,9 +1093,15 @@ function tapGrid(a, corners, base) {
     b.setAttribute("aria-label", `${p.name}: ${mark || "not tapped"}`);
   };
   const turn = (p, mark) => {
-    if (s.readOnly) return;
+    if (s.readOnly) return false;
+    if (counted?.taps && !made().length && !own.anew) {
+      confirmBar(`The record holds ${counted.taps} taps, ${counted.hollow || 0} dull. Count anew on this grid?`, () => { own.anew = true; draw(); });
+      return false;
+    }
+    own.anew = true;
     if (mark) own.marks[p.name] = mark; else delete own.marks[p.name];
     count();
+    return true;
   };
   const moveTo = n => {
     const from = walk[s.cell];
@@ -1061,7 +1109,7 @@ function tapGrid(a, corners, base) {
     paint(from); paint(walk[s.cell]);
     const c = cells.get(walk[s.cell].name);
     box.scrollTo({ left: c.offsetLeft - box.offsetLeft - box.clientWidth / 2 + 28, top: c.offsetTop - box.offsetTop - box.clientHeight / 2 + 28 });
-    count();
+    say();
   };
   const columns = [...new Set(spots.map(p => p.col))].length ? Math.max(...spots.map(p => p.at[0])) : 0;
   const left = Math.min(...spots.map(p => p.at[0])), top = Math.max(...spots.map(p => p.row));
@@ -1069,22 +1117,21 @@ function tapGrid(a, corners, base) {
   for (const p of [...spots].sort((x, y) => y.row - x.row || x.at[0] - y.at[0])) {
     const b = button("", () => {
       const now = own.marks[p.name];
-      turn(p, now === undefined ? "ring" : now === "ring" ? "dull" : undefined);
+      if (!turn(p, now === undefined ? "ring" : now === "ring" ? "dull" : undefined)) return;
       const before = walk[s.cell];
       s.cell = walk.findIndex(w => w.name === p.name);
-      paint(before); paint(p); count();
+      paint(before); paint(p); say();
     }, { disabled: s.readOnly, style: `grid-column:${Math.round((p.at[0] - left) / grid.step) + 1};grid-row:${top - p.row + 1}` });
     cells.set(p.name, b);
     box.append(b);
   }
   spots.forEach(paint);
-  const marks = Object.values(own.marks);
-  says.textContent = `${marks.length} of ${walk.length} tapped, ${marks.filter(m => m === "dull").length} dull. Next: ${walk[s.cell].name}`;
-  const hit = mark => () => { const p = walk[s.cell]; turn(p, mark); paint(p); moveTo(s.cell + 1); };
+  say();
+  const hit = mark => () => { const p = walk[s.cell]; if (!turn(p, mark)) return; paint(p); moveTo(s.cell + 1); };
   requestAnimationFrame(() => { if (box.isConnected) box.scrollTop = box.scrollHeight; });
   return [
     h("p", { class: "soft" }, "Strike each spot. Tap a cell once for ring, twice for dull; or keep to the two large keys, which walk up and down the rows."),
-    counted?.taps && !marks.length ? h("p", { class: "bar" }, `The record holds ${counted.taps} taps, ${counted.hollow || 0} dull, made elsewhere. A tap here counts anew.`) : null,
+    counted?.taps && !made().length && !own.anew ? h("p", { class: "bar" }, `The record holds ${counted.taps} taps, ${counted.hollow || 0} dull, made elsewhere.`) : null,
     box, says,
     h("div", { class: "pair" }, edit("Ring", hit("ring"), { class: "big" }), edit("Dull", hit("dull"), { class: "big main" }),
       edit("Back", () => moveTo(s.cell - 1)), edit("Skip", () => moveTo(s.cell + 1))),
@@ -1096,8 +1143,8 @@ function tapGrid(a, corners, base) {
 function screenSteps() {
   const block = (path, title, one, form, blankOne) => {
     const list = get(path) || [];
-    return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, `${one} ${x.id || i + 1}`, form.filter(f => f.path !== "id"), `${path}.${i}`),
-      edit(`Take ${one} ${x.id || i + 1} out`, () => confirmBar(`Take ${one} ${x.id || i + 1} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" }))),
+    return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, `${one} ${x.id || i + 1}`, form.filter(f => f.path !== "id"), `${path}.${i}`, null,
+      edit(`Take ${one} ${x.id || i + 1} out`, () => confirmBar(`Take ${one} ${x.id || i + 1} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
     edit("Add " + one, () => {
       let n = list.length + 1;
       while (list.some(x => x.id === one.replace(/\s+/g, "-") + n)) n += 1;
@@ -1191,7 +1238,7 @@ function screenFile() {
     s.slab.handed ? h("p", { class: "soft" }, "Last saved " + new Date(s.slab.handed).toLocaleString()) : h("p", { class: "soft" }, "Not saved outside this browser yet. A browser may clear its storage: save the zip when you leave the site."),
     h("details", {}, h("summary", {}, "The record as text"), h("pre", { class: "tall", tabindex: 0, style: "overflow:auto;font-size:14px" }, s.look?.yaml || "")),
     h("h2", {}, "Slabs in this browser"),
-    ...s.slabs.map(x => h("div", { class: "row" }, button(titled(x) + (x.id === s.slab.id ? " (open)" : ""), async () => { if (saving) await saving; await openSlab(x.id); go("map"); }, { class: "left", "aria-pressed": String(x.id === s.slab.id) }),
+    ...s.slabs.map(x => x.id === s.slab.id ? s.slab : x).map(x => h("div", { class: "row" }, button(titled(x) + (x.id === s.slab.id ? " (open)" : ""), async () => { if (saving) await saving; await openSlab(x.id); go("map"); }, { class: "left", "aria-pressed": String(x.id === s.slab.id) }),
       x.id === s.slab.id ? null : button("Take out", () => confirmBar(`Take ${titled(x)} and its photos out of this browser?${x.handed ? "" : " It was never saved as a zip."}`, () => dropSlab(x.id)), { style: "flex:0 0 auto" }))),
     h("div", { class: "pair" }, button("New slab", async () => { if (saving) await saving; await addSlab(fresh(blank()), []); lookNow(); s.opened = { job: true, slab: true }; go("job"); }),
       h("label", { class: "button" }, "Bring one in", bring)),
@@ -1245,12 +1292,14 @@ async function main() {
     if (start.key && !seen) {
       const answer = core({ do: "take", yaml: start.yaml });
       const photos = (start.photos || []).map(p => ({ file: p.file, blob: new Blob([Uint8Array.from(atob(p.base64), c => c.charCodeAt(0))], { type: /png$/i.test(p.file) ? "image/png" : "image/jpeg" }) }));
-      await addSlab(fresh(answer.ok ? answer.draft : blank(), start.name), photos);
+      const bad = answer.ok ? unusable(answer.draft) : answer.message;
+      if (bad) bar("import", "The record this page came with is left out: " + bad + ".", ["Close", () => bar("import", null)]);
+      await addSlab(fresh(bad ? blank() : answer.draft, start.name), bad ? [] : photos);
       if (db && !s.unsaved) await store(["seen"], "readwrite", tx => tx.objectStore("seen").put(s.slab.id, start.key));
       s.screen = "map";
     } else if (s.slabs.length) {
       s.slabs.sort((a, b) => b.changed - a.changed);
-      await openSlab(s.slabs[0].id);
+      await openSlab((s.slabs.find(x => x.id === seen) || s.slabs[0]).id);
     } else {
       await addSlab(fresh(blank()), []);
       s.opened = { job: true, slab: true };

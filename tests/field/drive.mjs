@@ -15,7 +15,7 @@ import path from "node:path";
 import { pathToFileURL } from "node:url";
 import zlib from "node:zlib";
 
-const require = createRequire(path.join(process.env.NODE_PATH || process.cwd(), "x.js"));
+const require = createRequire(path.resolve(process.env.NODE_PATH || ".", "x.js"));
 const { chromium } = require("playwright-core");
 let axe = null;
 try { axe = fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8"); } catch { /* told below */ }
@@ -61,7 +61,8 @@ async function picture(page, name) {
   shots += 1;
   await page.evaluate(() => scrollTo(0, 0));
   await page.waitForTimeout(60);
-  await page.screenshot({ path: path.join(pictures, `${String(shots).padStart(2, "0")}-${name}.png`), fullPage: true });
+  const height = Math.min(3000, await page.evaluate(() => document.documentElement.scrollHeight));
+  await page.screenshot({ path: path.join(pictures, `${String(shots).padStart(2, "0")}-${name}.png`), fullPage: true, clip: { x: 0, y: 0, width: 390, height } });
 }
 async function accessible(page, name) {
   if (!axe) return;
@@ -149,6 +150,28 @@ await tap(page, "Done");
 await picture(page, "map");
 await sizes(page, "map");
 await accessible(page, "map");
+await tap(page, "Add an area");
+await field(page, "What people call it").fill("side path");
+await tap(page, "Tap the corners on a grid");
+for (const [x, y] of [[0.55, 0.9], [0.9, 0.9], [0.9, 0.6], [0.7, 0.6], [0.7, 0.75], [0.55, 0.75]]) {
+  const box = await page.locator("svg.map").boundingBox();
+  await page.touchscreen.tap(box.x + box.width * x, box.y + box.height * y);
+  await page.waitForTimeout(60);
+}
+await picture(page, "corners");
+await tap(page, "Close the outline");
+await page.getByLabel("Side 1 to 2").fill("11' 6\"");
+await page.locator("main button", { hasText: "Set this length" }).first().click();
+check("a typed length moves the drawing", (await page.getByLabel("Side 1 to 2").inputValue()) === "11' 6\"", await page.getByLabel("Side 1 to 2").inputValue());
+await picture(page, "outline");
+await sizes(page, "outline");
+await accessible(page, "outline");
+await tap(page, "Keep this outline");
+check("six corners make an area of two rectangles", (await page.locator("svg.map polygon").nth(1).getAttribute("points")).split(" ").length === 6);
+await picture(page, "two-areas");
+await page.locator("main button", { hasText: "Take this area out" }).click();
+await page.locator("#bars button", { hasText: "Yes" }).click();
+await page.waitForFunction(() => areas().length === 1);
 await kept(page);
 check("the verdict shows on top", /Open|Firm/.test(await stripText(page)), await stripText(page));
 await time(page);
@@ -247,6 +270,26 @@ check("what comes in is what went out", again === yaml);
 check("a zip brings its taps in", await page.evaluate(() => Object.keys(Object.values(s.slab.taps)[0].marks).length === 12));
 check("bringing one in keeps the other", await page.evaluate(() => s.slabs.length === 2));
 
+const broken = path.join(work, "broken.yaml");
+fs.writeFileSync(broken, "ringtrue: 1\nareas: [x, y]\n");
+await nav(page, "File");
+await page.locator("main input[type=file]").setInputFiles(broken);
+await page.waitForSelector("text=Nothing was brought in");
+check("what can't be drawn is refused with its reason", true, await page.locator("#bars").innerText());
+fs.writeFileSync(broken, Buffer.concat([fs.readFileSync(zipped).subarray(0, 500), Buffer.from("rubbish")]));
+await page.locator("main input[type=file]").setInputFiles(broken);
+await page.waitForSelector("text=no zip");
+check("a broken zip is refused", await page.evaluate(() => s.slabs.length === 2));
+await page.locator("#bars button", { hasText: "Close" }).click();
+
+// Taps counted elsewhere are not lost to a key struck by chance.
+await page.evaluate(() => { s.slab.taps = {}; s.cell = 0; put("areas.0.tests.sounding", { taps: "90", hollow: "7" }); changed(); });
+await nav(page, "Taps");
+await tap(page, "Skip");
+await tap(page, /^Ring$/);
+check("taps made elsewhere are asked about first", /holds 90 taps, 7 dull/.test(await page.locator("#bars").innerText()) && await page.evaluate(() => get("areas.0.tests.sounding.taps") === "90"));
+await page.locator("#bars button", { hasText: "No" }).click();
+
 // ---- storage full: a page from a server of this test's own, whose room the browser can be told
 const server = http.createServer((_, answer) => answer.end(fs.readFileSync(page0)));
 await new Promise(done => server.listen(0, "127.0.0.1", done));
@@ -254,18 +297,15 @@ const origin = "http://127.0.0.1:" + server.address().port;
 await browser.setOffline(false);
 const tight = await browser.newPage();
 tight.setDefaultTimeout(15000);
+const cdp = await browser.newCDPSession(tight);
+// Set before the first write: the browser remembers for long how much room there was.
+await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1 });
 await tight.goto(origin);
 await tight.waitForSelector("nav button");
+await browser.setOffline(true);
 await nav(tight, "File");
 await tight.locator("main input[type=file]").setInputFiles(zipped);
 await tight.waitForSelector("text=is here with 1 photo");
-await kept(tight);
-const cdp = await browser.newCDPSession(tight);
-await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1 });
-// The browser remembers for a while how much room there was; a page opened anew asks again.
-await tight.reload();
-await tight.waitForSelector("nav button");
-await browser.setOffline(true);
 await nav(tight, "Map");
 await tight.locator("main button", { hasText: /crack/ }).first().click();
 await tight.locator("textarea").fill("runs on under the door");
@@ -283,7 +323,7 @@ const list = execFileSync("unzip", ["-l", path.join(work, "rescue.zip")], { enco
 check("the zip saves what storage would not", /defect-2-1\.jpg/.test(list), list);
 const text = execFileSync("unzip", ["-p", path.join(work, "rescue.zip"), "record.yaml"], { encoding: "utf8" });
 check("and the words too", /runs on under the door/.test(text));
-await cdp.send("Storage.overrideQuotaForOrigin", { origin });
+await cdp.send("Storage.overrideQuotaForOrigin", { origin, quotaSize: 1e9 });
 await tight.locator("textarea").fill("runs on under the door, wet");
 await kept(tight);
 await tight.waitForFunction(() => s.loose.length === 0);
@@ -309,7 +349,7 @@ await page.emulateMedia({ colorScheme: "light" });
 await page.locator("nav button").first().focus();
 await page.keyboard.press("Enter");
 check("the keyboard goes about", (await page.locator("main h2").first().innerText()).startsWith("Job"));
-for (let i = 0; i < 5; i += 1) await time(page);
+for (let i = 0; i < 30; i += 1) { await time(page); await page.waitForTimeout(40); }
 const best = Math.min(...slow), middle = [...slow].sort((a, b) => a - b)[slow.length >> 1];
 check("a verdict takes less than 50 ms", best < 50, `best ${best.toFixed(1)}, middle ${middle.toFixed(1)} ms`);
 check("nothing was asked of any network", asked.length === 0, asked.join(" "));

@@ -39,8 +39,8 @@ pub(super) fn stairs(
         .stairs
         .iter()
         .map(|stair| {
-            let below = inputs.layer_mm(stair.from.as_deref());
-            let above = inputs.layer_mm(stair.to.as_deref());
+            let below = inputs.raised_mm(stair.from.as_deref());
+            let above = inputs.raised_mm(stair.to.as_deref());
             let treads = if stair.treads_overlaid {
                 below.max(above)
             } else {
@@ -288,7 +288,7 @@ pub(super) fn doors(
                     leave_clear: mm(clear),
                     leave_lip: mm(lip),
                 },
-                mm(inputs.layer_mm(Some(&door.area))),
+                mm(inputs.raised_mm(Some(&door.area))),
             );
             Ok(DoorPlan {
                 id: door.id.clone(),

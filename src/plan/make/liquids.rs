@@ -404,11 +404,18 @@ pub(super) fn joints(
 /// The sealer, coat by coat.
 pub(super) fn sealer(inputs: &Inputs, area: &AreaInput, figures: &Figures<'_>) -> Option<Order> {
     let (surface, (name, coverage, coats)) = (area.surface_m2?, area.sealer.as_ref()?);
+    // Where several are listed, the one that is called what the method chose.
+    let kind = name.split_whitespace().next().unwrap_or_default();
+    let sheet = inputs
+        .materials
+        .iter()
+        .find(|m| m.kind == "sealer" && m.name.to_lowercase().contains(kind))
+        .or_else(|| find(inputs, "sealer"));
     spread(
         "sealer",
         name,
         (surface, *coats),
-        find(inputs, "sealer"),
+        sheet,
         Some(*coverage),
         figures,
     )

@@ -10,5 +10,5 @@ mod why_not;
 
 pub use ask::{Answer, Asking, Question, ask};
 pub use what_if::{Change, Flip, RowFlip, RowState, WhatIf, compare, what_if};
-pub use why::{Blocked, Made, Push, Source, Why, WhyRow, why};
+pub use why::{Blocked, Made, Push, Source, Standing, Why, WhyRow, why};
 pub use why_not::{Goal, Obstacle, Way, WhyNot, why_not};

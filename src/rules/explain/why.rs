@@ -4,13 +4,13 @@ use std::collections::HashSet;
 
 use serde::Serialize;
 
-use crate::facts::{Bits, Provenance};
+use crate::facts::{Bits, Interval, Provenance};
 use crate::rules::board::Board;
 use crate::rules::exact::exact_within;
 use crate::rules::graph::made_by;
-use crate::rules::model::{Body, Condition, Pack, Row, Spot, Table, Then, Work};
+use crate::rules::model::{Body, Condition, Pack, Rank, Row, Spot, Table, Then, Work};
 use crate::rules::reach::{Reach, Undo, put_back, reads};
-use crate::rules::run::Trail;
+use crate::rules::run::{Scored, Trail};
 use crate::rules::words::Possible;
 use crate::units::System;
 
@@ -61,6 +61,25 @@ pub struct Made {
     pub rows: Vec<WhyRow>,
     /// Earlier rows that would have won, and the fact that kept each from firing.
     pub blocked: Vec<Blocked>,
+    /// How the causes or candidates of a ranking stand, the greatest sum first; empty in other tables.
+    pub standings: Vec<Standing>,
+}
+
+/// How a cause or candidate stands in a ranking.
+#[derive(Debug, Clone, Serialize)]
+pub struct Standing {
+    /// Word.
+    pub id: String,
+    /// In plain words.
+    pub name: String,
+    /// Log-odds before any sign; a range where what it depends on is not known.
+    pub prior: Interval,
+    /// Prior and pushes added up; a range where signs are not known.
+    pub score: Interval,
+    /// Whether it is ruled out for certain.
+    pub out: bool,
+    /// Whether it can come first.
+    pub may_lead: bool,
 }
 
 /// A row that fired or may fire.
@@ -248,6 +267,10 @@ impl Teller<'_> {
             Body::Grade { .. } => self.blocked(table, thing, fired.last().map(|f| f.row)),
             _ => Vec::new(),
         };
+        let standings = match (&table.body, trail.visit(t, thing)) {
+            (Body::Rank(rank), Some(visit)) => standings(rank, trail.scored(visit)),
+            _ => Vec::new(),
+        };
         Made {
             table: table.id.clone(),
             title: table.title.clone(),
@@ -255,6 +278,7 @@ impl Teller<'_> {
             applied,
             rows,
             blocked,
+            standings,
         }
     }
 
@@ -287,6 +311,28 @@ impl Teller<'_> {
         }
         out
     }
+}
+
+/// Everyone's standing, the greatest sum first, those that are out last.
+fn standings(rank: &Rank, scored: &[Scored]) -> Vec<Standing> {
+    let mut all: Vec<Standing> = scored
+        .iter()
+        .filter_map(|s| {
+            let contestant = rank.contestants.get(usize::from(s.contestant))?;
+            Some(Standing {
+                id: contestant.id.clone(),
+                name: contestant.name.clone(),
+                prior: s.prior,
+                score: s.score,
+                out: s.out,
+                may_lead: s.may_lead,
+            })
+        })
+        .collect();
+    // Sorting is stable, so ties stay in the order in which the table breaks them.
+    let key = |s: &Standing| s.score.hi + s.score.lo.max(-1e9);
+    all.sort_by(|a, b| a.out.cmp(&b.out).then(key(b).total_cmp(&key(a))));
+    all
 }
 
 /// Whether conditions hold for a thing: for certain, perhaps, or not.
