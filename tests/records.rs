@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::{Date, date};
 use proptest::prelude::*;
-use ringtrue::facts::{ChoiceValue, Comes, Fact, FactKind, Interval, Scope, Vocabulary};
+use ringtrue::facts::{ChoiceValue, Comes, Fact, FactKind, Interval, Pass, Scope, Vocabulary};
 use ringtrue::record::{Loaded, read};
 use ringtrue::source::{Place, Problems, SourceFile};
 use ringtrue::units::Kind;
@@ -24,6 +24,9 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         minutes: 1.0,
         wait_days: 0.0,
         who: "anyone".to_owned(),
+        pass: Pass::Look,
+        caution: None,
+        cautions: vec![],
         comes,
         kinds: kinds.iter().map(|k| (*k).to_owned()).collect(),
         silent: None,

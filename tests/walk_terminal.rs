@@ -33,7 +33,7 @@ fn a_walk_is_typed_stopped_and_gone_on_with() {
         ("What is the slab used for?", "drive"),
         ("What do people call this slab", "drive"),
         ("width by length?", "20 x 40"),
-        ("write width by length", "20 ft x 40 ft"),
+        ("whichever it is", "20 ft x 40 ft"),
         ("How hard are the winters", "stop"),
     ] {
         t.exp_string(ask).unwrap();
