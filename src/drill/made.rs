@@ -122,7 +122,7 @@ fn try_one(
         let weights: Vec<f64> = (0..values.len())
             .map(|v| weight(table, cause, id, v))
             .collect();
-        let word = || values.get(0).map(|v| v.id.clone());
+        let word = || values.first().map(|v| v.id.clone());
         let chosen = dice
             .weighted(&weights)
             .and_then(|i| values.get(i))
