@@ -71,7 +71,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if let Some(path) = &args.graph {
         let mut drawing = Drawing {
-            work: work,
+            work,
             all: args.all,
             graph: Graph {
                 title: "Reasons".to_owned(),
@@ -92,7 +92,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let mut teller = Teller {
-        work: work,
+        work,
         all: args.all,
         out: String::new(),
     };
