@@ -903,8 +903,9 @@ fn the_plan_is_a_page_too_with_its_pictures() {
         String::from_utf8_lossy(&out.stderr)
     );
     let text = std::fs::read_to_string(&page).unwrap();
-    // The pour and what moves the choice are drawn; the forecast stands hour by hour.
-    assert_eq!(text.matches("<svg").count(), 2);
+    // The pour, the programme, the options and what moves the choice are drawn; the forecast stands
+    // hour by hour.
+    assert_eq!(text.matches("<svg").count(), 4);
     for part in [
         "Slab over dew point",
         "Wind at slab",
