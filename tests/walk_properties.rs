@@ -80,7 +80,7 @@ fn assessed(loaded: &Loaded) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_path_of_answers_ends_in_a_valid_record_judged_the_same_from_its_file(

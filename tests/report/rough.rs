@@ -68,7 +68,10 @@ fn five_thousand_words_two_hundred_defects_and_sixty_photos_make_a_report() {
     .save(folder.path().join("p.jpg"))
     .unwrap();
     let mut record = format!(
-        "{HEAD}{}notes: {}\nareas:\n  - id: A\n    name: yard\n    size: 60 ft x 60 ft\n    defects:\n",
+        "{}{}notes: {}\nareas:\n  - id: A\n    name: yard\n    size: 60 ft x 60 ft\n    defects:\n",
+        // A slab over a room is for an engineer whatever is found, so nothing is left to ask: what
+        // is tried here is the page.
+        HEAD.replace("use: patio", "use: carport_deck, support: suspended"),
         job("A"),
         "word ".repeat(5000)
     );
@@ -87,7 +90,6 @@ fn five_thousand_words_two_hundred_defects_and_sixty_photos_make_a_report() {
         .unwrap();
     }
     std::fs::write(folder.path().join("job.yaml"), &record).unwrap();
-    // All forms in one run: the assessment of two hundred defects is the slow part.
     let form = if FORMS.len() > 1 { "both" } else { "html" };
     ringtrue(folder.path())
         .args(["report", "job.yaml", "--format", form])
