@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use crate::report::guide;
 
-use super::output::write_whole;
+use super::Screen;
+use super::output::write_or_print;
 use super::work::rules;
-use super::{Screen, print_all};
 
 /// Write the guide: what damage looks like, how to sound, measure and walk a slab.
 #[derive(Debug, clap::Args)]
@@ -41,11 +41,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         Err(stop) => return stop.tell(screen),
     };
     let page = guide(&pack)?;
-    match &args.output {
-        Some(path) if path.as_os_str() != "-" => {
-            write_whole(path, page.as_bytes(), args.force)?;
-            print_all(format!("{}\n", path.display()).as_bytes())
-        }
-        _ => print_all(page.as_bytes()),
-    }
+    write_or_print(
+        args.output.as_deref(),
+        page.as_bytes(),
+        args.force,
+        |path| format!("{}\n", path.display()),
+    )
 }

@@ -2,8 +2,11 @@
 
 use std::io::Write;
 use std::path::Path;
+use std::process::ExitCode;
 
 use anyhow::{Context, bail};
+
+use super::print_all;
 
 /// Writes a file whole: to a temporary file in the same folder, synced, then put in place in one
 /// step. An existing file is left alone unless `force`.
@@ -48,6 +51,26 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()>
             })?;
     }
     Ok(())
+}
+
+/// Writes to a file, whole, and prints what `told` says of it; to standard output where no file is
+/// named or its name is `-`.
+///
+/// # Errors
+/// As [`write_whole`], or when standard output is closed.
+pub fn write_or_print(
+    output: Option<&Path>,
+    bytes: &[u8],
+    force: bool,
+    told: impl FnOnce(&Path) -> String,
+) -> anyhow::Result<ExitCode> {
+    match output.filter(|path| path.as_os_str() != "-") {
+        Some(path) => {
+            write_whole(path, bytes, force)?;
+            print_all(told(path).as_bytes())
+        }
+        None => print_all(bytes),
+    }
 }
 
 /// Temporary files are made for their owner alone; a report is for reading.

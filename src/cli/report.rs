@@ -67,8 +67,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
-    let sources = sources(work, &photos);
-    let mut view = View::build(sources);
+    let mut view = View::build(sources(work, &photos));
     view.title = press.phrases().say("report_title", &[]);
     let paper = Paper {
         template: "report",
@@ -80,7 +79,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&bytes);
     }
     let written = named(places.as_deref());
-    let text = text::summary(&View::brief(sources), layout(screen, written.as_deref()));
+    let text = text::summary(&view.into_brief(), layout(screen, written.as_deref()));
     print_all((text + &work.house_lines()).as_bytes())
 }
 

@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use crate::record;
 
-use super::output::write_whole;
+use super::Screen;
+use super::output::write_or_print;
 use super::work::rules;
-use super::{Screen, print_all};
 
 /// Print the JSON Schema of a record (2020-12), from which editors complete names and words.
 #[derive(Debug, clap::Args)]
@@ -41,11 +41,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     let schema = record::schema(Some(&pack.vocabulary));
     let text = serde_json::to_string_pretty(&schema)? + "\n";
-    match &args.output {
-        Some(path) if path.as_os_str() != "-" => {
-            write_whole(path, text.as_bytes(), args.force)?;
-            Ok(ExitCode::SUCCESS)
-        }
-        _ => print_all(text.as_bytes()),
-    }
+    write_or_print(args.output.as_deref(), text.as_bytes(), args.force, |_| {
+        String::new()
+    })
 }

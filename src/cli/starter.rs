@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use crate::record;
 
-use super::output::write_whole;
+use super::Screen;
+use super::output::write_or_print;
 use super::work::{rules, today};
-use super::{Screen, print_all};
 
 /// Write a commented record of an invented patio, to be filled in.
 #[derive(Debug, clap::Args)]
@@ -37,15 +37,13 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         Err(stop) => return stop.tell(screen),
     };
     let text = record::starter(Some(&pack.vocabulary), today());
-    match &args.output {
-        Some(path) if path.as_os_str() != "-" => {
-            write_whole(path, text.as_bytes(), args.force)?;
+    write_or_print(
+        args.output.as_deref(),
+        text.as_bytes(),
+        args.force,
+        |path| {
             let shown = path.display();
-            print_all(
-                format!("{shown} is written. Fill it in, then: ringtrue check {shown}\n")
-                    .as_bytes(),
-            )
-        }
-        _ => print_all(text.as_bytes()),
-    }
+            format!("{shown} is written. Fill it in, then: ringtrue check {shown}\n")
+        },
+    )
 }

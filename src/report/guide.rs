@@ -5,7 +5,8 @@
 //! may hurt and every figure come from the pack; only the order of the walk and the pictures are
 //! the guide's own.
 
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
+use minijinja::context;
+use minijinja::value::Serde;
 use serde::Serialize;
 
 use crate::facts::{Comes, Fact, Pass, Scope};
@@ -13,6 +14,7 @@ use crate::rules::Pack;
 
 use super::ReportError;
 use super::drawings::guide::Picture;
+use super::page::alone;
 
 const PAGE: &str = include_str!("../../templates/guide.html");
 
@@ -204,21 +206,11 @@ const BEFORE: [(&str, &[&str]); 4] = [
 /// # Errors
 /// When the template asks for something that is not there.
 pub fn guide(pack: &Pack) -> Result<String, ReportError> {
-    let render = || {
-        let mut env = Environment::new();
-        env.set_undefined_behavior(UndefinedBehavior::Strict);
-        env.set_syntax(
-            minijinja::syntax::SyntaxConfig::builder()
-                .trim_blocks(true)
-                .lstrip_blocks(true)
-                .build()?,
-        );
-        env.set_auto_escape_callback(|_| AutoEscape::Html);
-        env.add_template("guide.html", PAGE)?;
-        env.get_template("guide.html")?
-            .render(context! { g => minijinja::value::Serde(&contents(pack)) })
-    };
-    render().map_err(|e| ReportError::of(&e, &std::collections::HashMap::new()))
+    alone(
+        "guide.html",
+        PAGE,
+        &context! { g => Serde(&contents(pack)) },
+    )
 }
 
 fn contents(pack: &Pack) -> Guide {

@@ -5,7 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
+use minijinja::context;
+use minijinja::value::Serde;
 use serde::Serialize;
 
 use crate::facts::{Comes, Fact, FactKind, Value};
@@ -15,6 +16,7 @@ use crate::rules::{
 use crate::units::System;
 
 use super::ReportError;
+use super::page::alone;
 
 const PAGE: &str = include_str!("../../templates/handbook.html");
 
@@ -141,21 +143,11 @@ pub struct CauseEntry {
 /// # Errors
 /// When the template asks for something that is not there.
 pub fn handbook(pack: &Pack) -> Result<String, ReportError> {
-    let render = || {
-        let mut env = Environment::new();
-        env.set_undefined_behavior(UndefinedBehavior::Strict);
-        env.set_syntax(
-            minijinja::syntax::SyntaxConfig::builder()
-                .trim_blocks(true)
-                .lstrip_blocks(true)
-                .build()?,
-        );
-        env.set_auto_escape_callback(|_| AutoEscape::Html);
-        env.add_template("handbook.html", PAGE)?;
-        env.get_template("handbook.html")?
-            .render(context! { b => minijinja::value::Serde(&contents(pack)) })
-    };
-    render().map_err(|e| ReportError::of(&e, &std::collections::HashMap::new()))
+    alone(
+        "handbook.html",
+        PAGE,
+        &context! { b => Serde(&contents(pack)) },
+    )
 }
 
 /// What the handbook of a pack holds.

@@ -25,22 +25,43 @@ pub struct Pages {
 static BUILT_IN: LazyLock<Result<Pages, ReportError>> =
     LazyLock::new(|| Pages::new(&Templates::default()));
 
+/// What every page is rendered in: nothing undefined, everything escaped, blocks without lines of
+/// their own.
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut env = Environment::new();
+    env.set_undefined_behavior(UndefinedBehavior::Strict);
+    env.set_syntax(
+        SyntaxConfig::builder()
+            .trim_blocks(true)
+            .lstrip_blocks(true)
+            .build()?,
+    );
+    env.set_auto_escape_callback(|_| AutoEscape::Html);
+    Ok(env)
+}
+
+/// Writes a page that has one template, called `name`, and is no paper of a job.
+pub(super) fn alone(
+    name: &'static str,
+    template: &'static str,
+    view: &minijinja::Value,
+) -> Result<String, ReportError> {
+    let render = || {
+        let mut env = environment()?;
+        env.add_template(name, template)?;
+        env.get_template(name)?.render(view)
+    };
+    render().map_err(|e| ReportError::of(&e, &HashMap::new()))
+}
+
 impl Pages {
     /// Reads the page templates.
     ///
     /// # Errors
     /// When one of them is broken.
     pub fn new(templates: &Templates) -> Result<Pages, ReportError> {
-        let mut env = Environment::new();
-        env.set_undefined_behavior(UndefinedBehavior::Strict);
         let mut shown = HashMap::new();
-        let syntax = SyntaxConfig::builder()
-            .trim_blocks(true)
-            .lstrip_blocks(true)
-            .build()
-            .map_err(|e| ReportError::of(&e, &shown))?;
-        env.set_syntax(syntax);
-        env.set_auto_escape_callback(|_| AutoEscape::Html);
+        let mut env = environment().map_err(|e| ReportError::of(&e, &shown))?;
         for page in templates.pages() {
             shown.insert(page.name.clone(), page.shown.clone());
             env.add_template_owned(page.name.clone(), page.text.clone())

@@ -675,6 +675,18 @@ impl View {
         }
         .brief()
     }
+
+    /// What the terminal shows of a report that is put together already.
+    pub fn into_brief(self) -> Brief {
+        let photos = &self.saw.photos;
+        Brief {
+            photos: photos.len(),
+            broken_photos: photos.iter().filter(|p| p.trouble.is_some()).count(),
+            job: self.job,
+            verdict: self.verdict,
+            uncertain: self.uncertain,
+        }
+    }
 }
 
 /// What the terminal shows of a report.
