@@ -1,38 +1,22 @@
 //! The drill through a pipe: cases, scores, lessons.
 
-use std::io::Write;
+mod piped;
+
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 use assert_cmd::cargo::cargo_bin;
-
-struct Run {
-    out: String,
-    err: String,
-    code: Option<i32>,
-}
+use piped::{Run, piped};
 
 fn drill(folder: &Path, args: &[&str], lines: &[&str]) -> Run {
-    let mut child = Command::new(cargo_bin("ringtrue"))
-        .current_dir(folder)
-        .arg("drill")
-        .args(args)
-        .env("RINGTRUE_DATA", folder)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut input = child.stdin.take().unwrap();
-    // The program may end before it has read everything.
-    let _ = input.write_all((lines.join("\n") + "\n").as_bytes());
-    drop(input);
-    let done = child.wait_with_output().unwrap();
-    Run {
-        out: String::from_utf8(done.stdout).unwrap(),
-        err: String::from_utf8(done.stderr).unwrap(),
-        code: done.status.code(),
-    }
+    piped(
+        Command::new(cargo_bin("ringtrue"))
+            .current_dir(folder)
+            .arg("drill")
+            .args(args)
+            .env("RINGTRUE_DATA", folder),
+        lines,
+    )
 }
 
 /// The text without its line breaks.

@@ -1,12 +1,15 @@
 //! Walks through a terminal and through a pipe: what is typed ends in a valid record, nothing is
 //! lost when the program is killed, and going on asks only what is missing.
 
+mod piped;
+
 use std::io::{BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 use assert_cmd::cargo::cargo_bin;
+use piped::Run;
 
 /// A walk from the first question to the last, as a person types it.
 const ANSWERS: &[&str] = &[
@@ -44,31 +47,8 @@ fn program() -> Command {
     c
 }
 
-struct Run {
-    out: String,
-    err: String,
-    code: Option<i32>,
-}
-
 fn piped(folder: &Path, args: &[&str], lines: &[&str]) -> Run {
-    let mut child = program()
-        .current_dir(folder)
-        .args(args)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut input = child.stdin.take().unwrap();
-    // The program may end before it has read everything.
-    let _ = input.write_all((lines.join("\n") + "\n").as_bytes());
-    drop(input);
-    let done = child.wait_with_output().unwrap();
-    Run {
-        out: String::from_utf8(done.stdout).unwrap(),
-        err: String::from_utf8(done.stderr).unwrap(),
-        code: done.status.code(),
-    }
+    piped::piped(program().current_dir(folder).args(args), lines)
 }
 
 fn text(folder: &Path, name: &str) -> String {

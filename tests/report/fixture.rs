@@ -126,6 +126,23 @@ pub fn view(record: &Record, assessment: &Assessment, method: &Method, photos: &
     })
 }
 
+/// The record and its assessment with two hundred defects more, sixty of them with a photo.
+pub fn many_defects() -> (Record, Assessment) {
+    let (mut record, mut assessment) = (record(), assessment());
+    let defect = record.areas[0].defects[0].clone();
+    let finding = assessment.areas[0].defects[0].clone();
+    for number in 100..300 {
+        let mut defect = defect.clone();
+        defect.id = number;
+        defect.photos.truncate(usize::from(number < 160));
+        record.areas[0].defects.push(defect);
+        let mut finding = finding.clone();
+        finding.number = number;
+        assessment.areas[0].defects.push(finding);
+    }
+    (record, assessment)
+}
+
 pub fn brief(record: &Record, assessment: &Assessment) -> Brief {
     View::brief(Sources {
         record,

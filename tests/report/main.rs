@@ -148,19 +148,7 @@ fn whatever_is_written_stays_text() {
 
 #[test]
 fn hundreds_of_defects_and_photos_still_make_a_page() {
-    let mut record = fixture::record();
-    let mut assessment = fixture::assessment();
-    let defect = record.areas[0].defects[0].clone();
-    let finding = assessment.areas[0].defects[0].clone();
-    for number in 100..300 {
-        let mut defect = defect.clone();
-        defect.id = number;
-        defect.photos.truncate(usize::from(number < 160));
-        record.areas[0].defects.push(defect);
-        let mut finding = finding.clone();
-        finding.number = number;
-        assessment.areas[0].defects.push(finding);
-    }
+    let (record, assessment) = fixture::many_defects();
     let folder = photo_folder(10);
     let photos = photos::load(folder.path(), &record, &mut Problems::default());
     let view = fixture::view(&record, &assessment, &fixture::method(), &photos);

@@ -136,22 +136,8 @@ fn what_a_client_wrote_is_no_markup() {
 
 #[test]
 fn long_notes_hundreds_of_defects_and_bare_slabs_come_out_whole() {
-    let mut record = fixture::record();
-    let mut assessment = fixture::assessment();
+    let (mut record, assessment) = fixture::many_defects();
     record.notes = Some("word ".repeat(5000) + &"long".repeat(300));
-    let (defect, finding) = (
-        record.areas[0].defects[0].clone(),
-        assessment.areas[0].defects[0].clone(),
-    );
-    for number in 100..300 {
-        let mut defect = defect.clone();
-        defect.id = number;
-        defect.photos.truncate(usize::from(number < 160));
-        record.areas[0].defects.push(defect);
-        let mut finding = finding.clone();
-        finding.number = number;
-        assessment.areas[0].defects.push(finding);
-    }
     let folder = photo_folder(10);
     let photos = photos::load(folder.path(), &record, &mut Problems::default());
     assert!(photos.len() >= 60);
