@@ -8,6 +8,8 @@ use std::path::Path;
 
 use serde::Deserialize;
 
+use super::language::Sentences;
+
 const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
 const SPANISH: &str = include_str!("../../templates/text/es.yaml");
 /// Greatest language file, bytes.
@@ -20,6 +22,8 @@ pub struct Phrases {
     pub lang: String,
     /// Text by key.
     pub texts: BTreeMap<String, String>,
+    /// Sentences that the stages make, in this language; none where they are English already.
+    pub sentences: Sentences,
 }
 
 #[derive(Debug, Deserialize)]
@@ -71,7 +75,7 @@ impl Phrases {
         let english = || parse("en.yaml", ENGLISH);
         match language {
             "en" => english().map(Phrases::of),
-            "es" => over(english()?, "es.yaml", SPANISH),
+            "es" => over(english()?, "es.yaml", SPANISH)?.with_sentences(),
             other => Err(PhraseError::Unreadable {
                 file: other.to_owned(),
                 why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
@@ -101,13 +105,24 @@ impl Phrases {
             ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        over(parse("en.yaml", ENGLISH)?, choice, &text)
+        over(parse("en.yaml", ENGLISH)?, choice, &text)?.with_sentences()
+    }
+
+    /// The language without its region: `es` of `es-MX`.
+    pub fn tongue(&self) -> &str {
+        self.lang.split('-').next().unwrap_or_default()
+    }
+
+    fn with_sentences(mut self) -> Result<Phrases, PhraseError> {
+        self.sentences = Sentences::built_in(self.tongue())?;
+        Ok(self)
     }
 
     fn of(file: File) -> Phrases {
         Phrases {
             lang: file.language,
             texts: file.texts,
+            sentences: Sentences::default(),
         }
     }
 
@@ -184,6 +199,7 @@ fn over(english: File, name: &str, text: &str) -> Result<Phrases, PhraseError> {
     Ok(Phrases {
         lang: other.language,
         texts,
+        sentences: Sentences::default(),
     })
 }
 
