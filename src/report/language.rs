@@ -336,7 +336,14 @@ const LEFT: [&str; 16] = [
     "id", "iso_date", "not_inspected", "house_rules", "anchor", "term_id", "offer",
 ];
 /// Depth to which gaps are filled with sentences in their turn.
-const DEPTH: usize = 4;
+const DEPTH: usize = 7;
+/// Longest figure with its unit, letters.
+const FIGURE: usize = 48;
+/// Words that give an English sentence away.
+const ENGLISH: [&str; 22] = [
+    "the", "is", "are", "it", "for", "at", "of", "not", "from", "with", "that", "by", "when", "let",
+    "be", "under", "until", "into", "then", "no", "on", "as",
+];
 
 impl Sentences {
     /// The sentences of a language that ships; none for others.
@@ -407,9 +414,9 @@ impl Sentences {
             }
         }
         for (from, to) in &self.gapped {
-            // Joining words alone (`and`, `or`) turn lists, never running text.
+            // Joining words alone (`and`, `or`) turn lists, never a sentence that stays English.
             let short: usize = from.iter().map(Piece::fixed).sum();
-            if short < 7 && (trimmed.len() > 120 || trimmed.contains(". ")) {
+            if short < 7 && from != to && is_english(trimmed) {
                 continue;
             }
             let Some(gaps) = fit(from, trimmed) else {
@@ -542,14 +549,23 @@ fn remark_terms(text: &str, old: &[Value]) -> Vec<Value> {
     spans
 }
 
+/// Whether a text is still English, by its frequent small words.
+pub fn is_english(text: &str) -> bool {
+    text.split(|c: char| !c.is_alphanumeric())
+        .any(|w| ENGLISH.contains(&w.to_lowercase().as_str()) && w != "no")
+}
+
 /// With the first letter as large or small as that of the English.
 fn like(english: &str, other: &str) -> String {
     let mut chars = other.chars();
     let (Some(first), Some(model)) = (chars.next(), english.chars().next()) else {
         return other.to_owned();
     };
+    let word = chars.clone().next().is_some_and(char::is_lowercase);
     if model.is_uppercase() && first.is_lowercase() {
         first.to_uppercase().chain(chars).collect()
+    } else if model.is_lowercase() && first.is_uppercase() && word {
+        first.to_lowercase().chain(chars).collect()
     } else {
         other.to_owned()
     }
@@ -577,11 +593,21 @@ fn pieces(text: &str) -> Vec<Piece> {
 /// What fills the gaps of a sentence, if the text is one of its kind. A gap named `n…` takes a
 /// number or measure: it begins with a digit.
 fn fit<'a, 'b>(pattern: &'a [Piece], text: &'b str) -> Option<Vec<(&'a str, &'b str)>> {
+    fit_from(pattern, text, true)
+}
+
+/// The same from a place in the text; at its very start a gap takes no more than one part of it.
+fn fit_from<'a, 'b>(
+    pattern: &'a [Piece],
+    text: &'b str,
+    opens: bool,
+) -> Option<Vec<(&'a str, &'b str)>> {
+    let part = |value: &str| value.contains(". ") || value.contains("; ");
     let Some((first, after)) = pattern.split_first() else {
         return text.is_empty().then(Vec::new);
     };
     match first {
-        Piece::Text(fixed) => fit(after, text.strip_prefix(fixed.as_str())?),
+        Piece::Text(fixed) => fit_from(after, text.strip_prefix(fixed.as_str())?, false),
         Piece::Gap(name) => {
             let ends: Vec<usize> = match after.first() {
                 None => vec![text.len()],
@@ -591,10 +617,11 @@ fn fit<'a, 'b>(pattern: &'a [Piece], text: &'b str) -> Option<Vec<(&'a str, &'b 
             for end in ends.into_iter().filter(|e| *e > 0) {
                 let (value, rest) = text.split_at(end);
                 let number = name.starts_with('n') && name.len() < 3;
-                if number && !value.starts_with(|c: char| c.is_ascii_digit()) {
-                    return None;
+                let digit = value.starts_with(|c: char| c.is_ascii_digit());
+                if number && (!digit || value.len() > FIGURE) || opens && part(value) {
+                    continue;
                 }
-                if let Some(mut gaps) = fit(after, rest) {
+                if let Some(mut gaps) = fit_from(after, rest, false) {
                     gaps.push((name, value));
                     return Some(gaps);
                 }
