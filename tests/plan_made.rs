@@ -7,8 +7,8 @@ use ringtrue::facts::Interval;
 use ringtrue::plan::clock::PanelToPlace;
 use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, WayOut};
 use ringtrue::plan::inputs::{
-    AreaInput, CrackInput, DoorInput, EdgeInput, LayerInput, LipInput, PatchInput, StairInput,
-    WaitInput,
+    AreaInput, CrackInput, DoorInput, EdgeInput, GroundInput, LayerInput, LipInput, PatchInput,
+    StairInput, WaitInput,
 };
 use ringtrue::plan::model::Bought;
 use ringtrue::plan::programme::Way;
@@ -103,6 +103,7 @@ fn inputs() -> Inputs {
                 doors: vec!["back".into()],
                 from_outside: true,
             },
+            ground: GroundInput::default(),
             slab_temperature: None,
             work_readings: WorkReadings::default(),
         }],
