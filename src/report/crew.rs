@@ -259,8 +259,8 @@ impl CrewSheet {
     /// The largest letters with which the sheet, two columns wide, stands on a printed page;
     /// estimated from the lines it takes. A browser can't measure and set in one go.
     fn fitting(&self) -> f64 {
-        const SIZES: [f64; 14] = [
-            12.0, 11.4, 10.8, 10.2, 9.7, 9.2, 8.8, 8.4, 8.0, 7.6, 7.3, 7.0, 6.7, 6.4,
+        const SIZES: [f64; 17] = [
+            12.0, 11.4, 10.8, 10.2, 9.7, 9.2, 8.8, 8.4, 8.0, 7.7, 7.4, 7.1, 6.9, 6.7, 6.5, 6.3, 6.0,
         ];
         let least = SIZES[SIZES.len() - 1];
         SIZES
@@ -279,7 +279,7 @@ impl CrewSheet {
         let list = |entries: &mut dyn Iterator<Item = usize>| -> f64 {
             entries.map(|n| lines(n, 3.5) * line + GAP * size).sum()
         };
-        let head = 2.6 * line;
+        let head = 2.0 * line;
         let parts = |parts: &[CrewPart]| -> f64 {
             list(&mut parts.iter().map(|p| {
                 length(&p.name)
@@ -303,7 +303,7 @@ impl CrewSheet {
                 .as_deref()
                 .map_or(0.0, |w| lines(length(w), 0.0) * line);
             if a.layer.is_some() || a.profile.is_some() {
-                high += 4.0 * line;
+                high += 3.2 * line;
             }
             let waits: usize = a.waits.iter().map(|w| length(w) + 2).sum();
             if waits > 0 {
@@ -313,7 +313,7 @@ impl CrewSheet {
         for s in &self.plan {
             high += head + list(&mut s.lead.iter().map(|l| length(l)));
             if let Some(picture) = &s.picture {
-                high += COLUMN_PT * proportion(picture) + line;
+                high += (COLUMN_PT * proportion(picture)).min(PICTURE_PT) + line;
             }
             for t in &s.tables {
                 high += (t.rows.len() as f64 + 2.0) * 1.25 * line;
@@ -338,14 +338,14 @@ impl CrewSheet {
                         .map(|r| of(length(&r.what), length(&r.count) + length(&r.must))),
                 );
         }
-        // Bold letters are wider.
         for c in [&self.cautions, &self.never] {
             if !c.is_empty() {
                 high += head
-                    + list(&mut c.iter().map(|c| {
-                        let n = length(&c.text);
-                        if c.safety { n + n / 8 } else { n }
-                    }));
+                    + list(
+                        &mut c
+                            .iter()
+                            .map(|c| length(&c.text) + if c.safety { 2 } else { 0 }),
+                    );
             }
         }
         if !self.look_out.is_empty() {
@@ -357,15 +357,17 @@ impl CrewSheet {
 }
 
 /// Width of a column of the printed sheet, points.
-const COLUMN_PT: f64 = 250.0;
+const COLUMN_PT: f64 = 267.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 610.0;
+const PAGE_PT: f64 = 660.0;
+/// Greatest height of a drawing on the printed sheet, points.
+const PICTURE_PT: f64 = 115.0;
 /// Mean width of a letter over the size of the letters.
-const LETTER: f64 = 0.46;
+const LETTER: f64 = 0.425;
 /// Height of a line over the size of the letters.
-const LINE: f64 = 1.3;
+const LINE: f64 = 1.27;
 /// Space between entries of a list over the size of the letters.
-const GAP: f64 = 0.22;
+const GAP: f64 = 0.18;
 
 /// Height over width of a drawing, as its head says.
 fn proportion(svg: &str) -> f64 {

@@ -10,6 +10,7 @@ mod rough;
 use std::path::Path;
 
 use ringtrue::report::photos::{self, Photo};
+use ringtrue::report::phrases::Phrases;
 use ringtrue::report::text::{Layout, summary};
 use ringtrue::report::{Sources, View, html};
 use ringtrue::source::Problems;
@@ -221,6 +222,27 @@ fn the_terminal_summary_keeps_to_its_width() {
     insta::assert_snapshot!("summary", summary(&view, plain));
 }
 
+/// The plan of a record, without a forecast.
+fn plan_of(work: &ringtrue::cli::Work) -> ringtrue::plan::Plan {
+    let stages = ringtrue::plan::Stages {
+        record: &work.loaded.record,
+        survey: &work.survey,
+        pack: &work.pack,
+        assessment: &work.assessment,
+        method: &work.method,
+    };
+    let inputs = ringtrue::plan::Inputs::gather(stages, None, None);
+    ringtrue::plan::plan(&inputs, &work.pack.vocabulary).unwrap()
+}
+
+fn grade(said: &[String]) -> Option<f64> {
+    use ringtrue::report::readability::Count;
+    said.iter()
+        .map(|t| Count::of(t))
+        .fold(Count::default(), Count::plus)
+        .grade()
+}
+
 #[test]
 fn every_sample_reads_plainly() {
     use ringtrue::cli::{Loading, Work};
@@ -239,13 +261,24 @@ fn every_sample_reads_plainly() {
         let Ok(work) = Work::load(&loading) else {
             panic!("{} does not load", path.display())
         };
-        let view = View::build(Sources {
+        let sources = Sources {
             record: &work.loaded.record,
             assessment: &work.assessment,
             method: &work.method,
             photos: &[],
             vocabulary: &work.pack.vocabulary,
-        });
+        };
+        let mut view = View::build(sources);
+        let before = view.said.len();
+        let phrases = Phrases::english();
+        view.add_plan(&plan_of(work), &sources, phrases);
+        let part = grade(&view.said[before..]);
+        println!("the plan alone: {part:?}");
+        assert!(
+            part.is_none_or(|g| g <= 8.0),
+            "{}: {part:?}",
+            path.display()
+        );
         let count = view
             .said
             .iter()
