@@ -398,7 +398,7 @@ fn an_area_that_shuts_the_only_door_is_worked_in_two_parts() {
     let find = |id: &str| days.dated.iter().find(|d| d.id == id).unwrap();
     assert!(find("prepare-2").first > find("walk-1").last.yesterday().unwrap());
     assert!(
-        find("lay-1").name.contains("patio, panels B1, B2"),
+        find("lay-1").name.contains("patio, part 1"),
         "{}",
         find("lay-1").name
     );

@@ -851,7 +851,8 @@ impl Say<'_> {
                 ],
             )
         };
-        if let Some((lo, hi)) = result.mean_interval {
+        // Where the rule is one on the mean, how sure the mean is.
+        if let Some((lo, hi)) = result.mean_interval.filter(|_| l.mean_least.is_some()) {
             read.push_str(". ");
             read.push_str(&self.text("read_sure", &[("low", &write(lo)), ("high", &write(hi))]));
         }

@@ -129,7 +129,8 @@ fn shared(area: &AreaInput, part: &Part) -> AreaInput {
         lo: i.lo * part.share,
         hi: i.hi * part.share,
     };
-    own.name = format!("{}, {}", area.name, panel_list(&part.panels));
+    let number = part.id.rsplit('#').next().unwrap_or_default();
+    own.name = format!("{}, part {number}", area.name);
     own.surface_m2 = area.surface_m2.map(by);
     own.cracks_mm = by(area.cracks_mm);
     own.joints_mm *= part.share;
@@ -138,15 +139,6 @@ fn shared(area: &AreaInput, part: &Part) -> AreaInput {
         patch.surface_m2 = by(patch.surface_m2);
     }
     own
-}
-
-/// `panel A1`, `panels A1, B1`.
-fn panel_list(panels: &[String]) -> String {
-    format!(
-        "panel{} {}",
-        if panels.len() == 1 { "" } else { "s" },
-        panels.join(", ")
-    )
 }
 
 /// A phase with what becomes of the doors in it.
