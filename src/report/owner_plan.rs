@@ -129,7 +129,8 @@ pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<S
     let Some(days) = &plan.days else {
         return Vec::new();
     };
-    days.phases
+    let mut out: Vec<String> = days
+        .phases
         .iter()
         .filter(|p| p.shut.is_some())
         .map(|p| {
@@ -139,7 +140,18 @@ pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<S
                 say.shut(p).join(" ")
             )
         })
-        .collect()
+        .collect();
+    let split = |area: &str| {
+        let parts = days.phases.iter().flat_map(|p| &p.parts);
+        let own = parts.filter(|p| p.area == area && !p.panels.is_empty());
+        own.count() > 1
+    };
+    for area in &plan.areas {
+        if area.pour.is_some() && split(&area.id) {
+            out.push(say.text("pour_in_parts", &[("area", &capital(&area.name))]));
+        }
+    }
+    out
 }
 
 /// The trade's rules of thumb on the cost of a repair, with their sources; for the plan.
@@ -246,8 +258,24 @@ impl Say<'_> {
         }
     }
 
+    /// `36 h`, `1 to 3 days`.
     fn time(&self, days: Interval) -> String {
-        self.kind(Kind::Duration, days)
+        const HOURS: f64 = 24.0;
+        let whole = |x: f64| (x - x.round()).abs() < 1e-9;
+        let in_days = whole(days.lo) && whole(days.hi) && days.lo >= 1.0;
+        let by = if in_days { 1.0 } else { HOURS };
+        let (lo, hi) = ((days.lo * by).round(), (days.hi * by).round());
+        let count = if lo == hi {
+            format!("{hi:.0}")
+        } else {
+            format!("{lo:.0} {} {hi:.0}", self.text("word_to", &[]))
+        };
+        let key = match (in_days, hi == 1.0) {
+            (true, true) => "time_day",
+            (true, false) => "time_days",
+            (false, _) => "time_hours",
+        };
+        self.text(key, &[("n", &count)])
     }
 
     // ---- heights ----
