@@ -241,7 +241,13 @@ impl CrewSheet {
                 p.sections
                     .iter()
                     .filter(|s| s.anchor != "plan-orders" && s.anchor != "plan-tests")
-                    .map(slim)
+                    .map(|s| {
+                        let mut s = slim(s);
+                        if s.picture.is_some() {
+                            s.title = phrases.say("pour_of", &[("area", &s.title)]);
+                        }
+                        s
+                    })
                     .collect()
             }),
             look_out: plan.map_or_else(Vec::new, |p| together(&p.notes)),
