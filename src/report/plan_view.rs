@@ -1544,7 +1544,11 @@ impl Writer {
             write(s.greatest),
             write(s.mean)
         );
-        if let Some((lo, hi)) = result.mean_interval {
+        // Where the rule is one on the mean, how sure the mean is.
+        if let Some((lo, hi)) = result
+            .mean_interval
+            .filter(|_| test.limits.mean_least.is_some())
+        {
             out.push_str(&format!(
                 " ({} with 95 % confidence)",
                 self.kind(test.kind, Interval { lo, hi })

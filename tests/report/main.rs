@@ -11,8 +11,9 @@ use std::path::Path;
 
 use ringtrue::report::photos::{self, Photo};
 use ringtrue::report::phrases::Phrases;
+use ringtrue::report::templates::Templates;
 use ringtrue::report::text::{Layout, summary};
-use ringtrue::report::{Sources, View, html};
+use ringtrue::report::{Pages, Sources, View, html};
 use ringtrue::source::Problems;
 
 /// Folder with two of the three photos that the record names.
@@ -291,4 +292,61 @@ fn every_sample_reads_plainly() {
         seen += 1;
     }
     assert!(seen >= 8, "{seen} samples");
+}
+
+/// The plan and the readings while working reach the owner's page, in his language, and no sum
+/// stands there that nobody entered.
+#[test]
+fn the_owner_reads_the_plan_and_what_was_measured() {
+    use ringtrue::cli::{Loading, Work};
+    let page = |name: &str, language: &str| {
+        let record = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("samples")
+            .join(name);
+        let loading = Loading {
+            record,
+            house_rules: None,
+        };
+        let Ok(work) = Work::load(&loading) else {
+            panic!("{name} does not load")
+        };
+        let sources = Sources {
+            record: &work.loaded.record,
+            assessment: &work.assessment,
+            method: &work.method,
+            photos: &[],
+            vocabulary: &work.pack.vocabulary,
+        };
+        let phrases = Phrases::built_in(language).unwrap();
+        let mut view = View::build(sources);
+        view.add_plan(&plan_of(work), &sources, &phrases);
+        Pages::new(&Templates::default())
+            .unwrap()
+            .render("report.html", &view, &phrases, None)
+            .unwrap()
+            .replace("&#x2f;", "/")
+    };
+    let walk = page("walk-pinned-high.yaml", "en");
+    // 3-1/4 in and 4 in lower give 7-1/4 in; of 10.5 and 9 one lies outside 7 to 10.
+    for part in [
+        "the first step up will be 7-1/4 in high. Now it is 3-1/4 in.",
+        "Undecided: replacing in part and replacing the whole slab",
+        "about half the cost of tearing out",
+        "id=\"worked\"",
+        "Not passed: reading 1, 10.5, is too high",
+    ] {
+        assert!(walk.contains(part), "{part}");
+    }
+    assert_eq!(walk.matches("owner-options").count().min(1), 1);
+    let yard = page("yard-topping.yaml", "es");
+    for part in [
+        "Para este trabajo no se han anotado precios",
+        "Los días",
+        "día 1",
+    ] {
+        assert!(yard.contains(part), "{part}");
+    }
+    assert!(!yard.contains("USD") && !yard.contains("id=\"worked\""));
+    // Nothing is planned where an engineer must look first.
+    assert!(!page("carport-rust.yaml", "en").contains("id=\"plan\""));
 }
