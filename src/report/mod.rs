@@ -10,6 +10,7 @@ pub mod guide;
 mod handbook;
 pub mod language;
 pub mod names;
+pub mod owner_plan;
 mod page;
 #[cfg(feature = "pdf")]
 pub mod pdf;
