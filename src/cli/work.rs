@@ -203,7 +203,8 @@ impl Work {
         let mut sentences = None;
         if language != "en" {
             let phrases = Phrases::load(language).context("the language of the paper")?;
-            let overlay = Overlay::built_in(phrases.tongue()).context("the language of the paper")?;
+            let overlay =
+                Overlay::built_in(phrases.tongue()).context("the language of the paper")?;
             if let Some(overlay) = overlay {
                 overlay.lay(&mut pack);
             }
@@ -217,7 +218,11 @@ impl Work {
             Some(loaded) => {
                 let mut work = Work::of(loaded, folder, pack, problems);
                 // Drawings break these into lines, so they are turned before they are drawn.
-                let overlays = work.method.areas.iter_mut().filter_map(|a| a.overlay.as_mut());
+                let overlays = work
+                    .method
+                    .areas
+                    .iter_mut()
+                    .filter_map(|a| a.overlay.as_mut());
                 for overlay in overlays {
                     let parts = overlay.floor_parts.iter_mut();
                     for part in parts.chain(&mut overlay.ceiling_parts) {

@@ -16,10 +16,22 @@ use crate::rules::{Body, Pack, Set};
 
 /// Files of Spanish words and sentences, by name.
 const SPANISH: &[(&str, &str)] = &[
-    ("es/causes.yaml", include_str!("../../templates/text/es/causes.yaml")),
-    ("es/facts.yaml", include_str!("../../templates/text/es/facts.yaml")),
-    ("es/rows.yaml", include_str!("../../templates/text/es/rows.yaml")),
-    ("es/glossary.yaml", include_str!("../../templates/text/es/glossary.yaml")),
+    (
+        "es/causes.yaml",
+        include_str!("../../templates/text/es/causes.yaml"),
+    ),
+    (
+        "es/facts.yaml",
+        include_str!("../../templates/text/es/facts.yaml"),
+    ),
+    (
+        "es/rows.yaml",
+        include_str!("../../templates/text/es/rows.yaml"),
+    ),
+    (
+        "es/glossary.yaml",
+        include_str!("../../templates/text/es/glossary.yaml"),
+    ),
 ];
 /// Spanish sentences.
 const SPANISH_SENTENCES: (&str, &str) = (
@@ -151,11 +163,13 @@ impl Overlay {
                     } else if let Some(words) =
                         self.candidates.get(&table.id).and_then(|t| t.get(&c.id))
                     {
-                        note.known.insert(format!("candidate {} {}", table.id, c.id));
+                        note.known
+                            .insert(format!("candidate {} {}", table.id, c.id));
                         c.name.clone_from(&words.name);
                         c.plain.clone_from(&words.plain);
                     } else {
-                        note.missing.push(format!("candidate {} {}", table.id, c.id));
+                        note.missing
+                            .push(format!("candidate {} {}", table.id, c.id));
                     }
                 }
                 for prior in &mut rank.priors {
@@ -284,7 +298,10 @@ impl Notes {
         };
         add("cause", overlay.causes.keys().collect());
         add("table", overlay.tables.keys().collect());
-        add("fact", overlay.facts.keys().filter(|k| *k != "same").collect());
+        add(
+            "fact",
+            overlay.facts.keys().filter(|k| *k != "same").collect(),
+        );
         add("figure", overlay.figures.keys().collect());
         add("row", overlay.rows.keys().collect());
         add("because", overlay.because.keys().collect());
@@ -332,8 +349,22 @@ struct SentenceFile {
 
 /// Parts of a paper that are the client's or nobody's words.
 const LEFT: [&str; 16] = [
-    "client", "address", "inspector", "reference", "caption", "remarks", "uri", "rules", "version",
-    "id", "iso_date", "not_inspected", "house_rules", "anchor", "term_id", "offer",
+    "client",
+    "address",
+    "inspector",
+    "reference",
+    "caption",
+    "remarks",
+    "uri",
+    "rules",
+    "version",
+    "id",
+    "iso_date",
+    "not_inspected",
+    "house_rules",
+    "anchor",
+    "term_id",
+    "offer",
 ];
 /// Depth to which gaps are filled with sentences in their turn.
 const DEPTH: usize = 7;
@@ -341,8 +372,8 @@ const DEPTH: usize = 7;
 const FIGURE: usize = 48;
 /// Words that give an English sentence away.
 const ENGLISH: [&str; 22] = [
-    "the", "is", "are", "it", "for", "at", "of", "not", "from", "with", "that", "by", "when", "let",
-    "be", "under", "until", "into", "then", "no", "on", "as",
+    "the", "is", "are", "it", "for", "at", "of", "not", "from", "with", "that", "by", "when",
+    "let", "be", "under", "until", "into", "then", "no", "on", "as",
 ];
 
 impl Sentences {
@@ -386,8 +417,7 @@ impl Sentences {
         }
         // The most particular first.
         let fixed = |p: &[Piece]| -> usize { p.iter().map(Piece::fixed).sum() };
-        all.gapped
-            .sort_by(|a, b| fixed(&b.0).cmp(&fixed(&a.0)));
+        all.gapped.sort_by(|a, b| fixed(&b.0).cmp(&fixed(&a.0)));
         Ok(all)
     }
 
@@ -410,7 +440,13 @@ impl Sentences {
         for (tail, key) in [("", trimmed), (".", bare)] {
             if let Some(found) = self.whole.get(&key.to_lowercase()) {
                 let tail = if key.len() == trimmed.len() { "" } else { tail };
-                return Some(like(trimmed, &format!("{}{tail}", found.trim_end_matches(if tail.is_empty() { '\0' } else { '.' }))));
+                return Some(like(
+                    trimmed,
+                    &format!(
+                        "{}{tail}",
+                        found.trim_end_matches(if tail.is_empty() { '\0' } else { '.' })
+                    ),
+                ));
             }
         }
         for (from, to) in &self.gapped {
@@ -533,7 +569,10 @@ fn remark_terms(text: &str, old: &[Value]) -> Vec<Value> {
     let span = |text: &str, term: Value| serde_json::json!({"text": text, "term": term});
     let mut spans = Vec::new();
     let mut rest = text;
-    for mark in old.iter().filter(|s| s.get("term").is_some_and(|t| !t.is_null())) {
+    for mark in old
+        .iter()
+        .filter(|s| s.get("term").is_some_and(|t| !t.is_null()))
+    {
         let word = mark.get("text").and_then(Value::as_str).unwrap_or_default();
         if let Some((before, after)) = rest.split_once(word).filter(|_| !word.is_empty()) {
             if !before.is_empty() {
@@ -550,7 +589,7 @@ fn remark_terms(text: &str, old: &[Value]) -> Vec<Value> {
 }
 
 /// Whether a text is still English, by its frequent small words.
-pub fn is_english(text: &str) -> bool {
+fn is_english(text: &str) -> bool {
     text.split(|c: char| !c.is_alphanumeric())
         .any(|w| ENGLISH.contains(&w.to_lowercase().as_str()) && w != "no")
 }
@@ -611,7 +650,9 @@ fn fit_from<'a, 'b>(
         Piece::Gap(name) => {
             let ends: Vec<usize> = match after.first() {
                 None => vec![text.len()],
-                Some(Piece::Text(next)) => text.match_indices(next.as_str()).map(|(i, _)| i).collect(),
+                Some(Piece::Text(next)) => {
+                    text.match_indices(next.as_str()).map(|(i, _)| i).collect()
+                }
                 Some(Piece::Gap(_)) => return None,
             };
             for end in ends.into_iter().filter(|e| *e > 0) {
@@ -628,5 +669,66 @@ fn fit_from<'a, 'b>(
             }
             None
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn laid() -> (Pack, Coverage) {
+        let mut pack = crate::rules::builtin().unwrap();
+        let coverage = Overlay::built_in("es").unwrap().unwrap().lay(&mut pack);
+        (pack, coverage)
+    }
+
+    #[test]
+    fn the_overlay_names_nothing_unknown_and_keeps_the_fingerprint() {
+        let before = crate::rules::builtin().unwrap();
+        let (after, coverage) = laid();
+        assert_eq!(coverage.unknown, Vec::<String>::new());
+        assert_eq!(before.fingerprint, after.fingerprint);
+        for (id, fact) in before.vocabulary.facts() {
+            assert_eq!(after.vocabulary.fact(id).id, fact.id);
+        }
+    }
+
+    #[test]
+    fn causes_candidates_and_trade_words_are_all_spanish() {
+        let (_, coverage) = laid();
+        let english: Vec<&String> = coverage
+            .missing
+            .iter()
+            .filter(|m| {
+                ["cause ", "candidate ", "glossary "]
+                    .iter()
+                    .any(|k| m.starts_with(k))
+            })
+            .collect();
+        assert!(english.is_empty(), "{english:?}");
+    }
+
+    #[test]
+    fn sentences_are_turned_with_their_gaps_and_the_rest_is_left() {
+        let es = Sentences::built_in("es").unwrap();
+        assert_eq!(
+            es.turn("about 7 chances in 10"),
+            "cerca de 7 posibilidades en 10"
+        );
+        assert_eq!(es.turn("June 4, 2026"), "4 de junio de 2026");
+        assert_eq!(
+            es.turn("Area A (patio) could still come to parchar or reemplazar todo."),
+            "La zona A (patio) aún puede resultar en parchar o reemplazar todo."
+        );
+        // No half-translated sentence: what is not known stays whole.
+        let own = "Keep the gate shut and tell the neighbour.";
+        assert_eq!(es.turn(own), own);
+    }
+
+    #[test]
+    fn a_gap_that_nothing_fills_is_named_with_its_line() {
+        let slip = Sentences::read("es", "sentences:\n  \"Bay {n1}\": Tramo {n2}\n");
+        let said = slip.unwrap_err().to_string();
+        assert!(said.contains("line 2") && said.contains("{n2}"), "{said}");
     }
 }

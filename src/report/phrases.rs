@@ -91,6 +91,7 @@ impl Phrases {
             Phrases::built_in("en").unwrap_or_else(|_| Phrases {
                 lang: "en".to_owned(),
                 texts: BTreeMap::new(),
+                sentences: Sentences::default(),
             })
         });
         &TEXT
