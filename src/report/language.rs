@@ -417,7 +417,8 @@ impl Sentences {
         }
         // The most particular first.
         let fixed = |p: &[Piece]| -> usize { p.iter().map(Piece::fixed).sum() };
-        all.gapped.sort_by(|a, b| fixed(&b.0).cmp(&fixed(&a.0)));
+        all.gapped
+            .sort_by_key(|(from, _)| std::cmp::Reverse(fixed(from)));
         Ok(all)
     }
 
