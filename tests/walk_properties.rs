@@ -130,3 +130,46 @@ proptest! {
         prop_assert_eq!(again.questions(), walk.questions());
     }
 }
+
+/// A record of one area with `count` defects, of each of which only `what` says more than the kind.
+fn crowded(count: usize, what: impl Fn(usize) -> String) -> String {
+    let kinds = [
+        "scaling",
+        "spall",
+        "delamination",
+        "popouts",
+        "crack",
+        "map_cracking",
+        "lip",
+        "ponding",
+    ];
+    let mut text = "ringtrue: 1\n\
+        job: {client: A, address: B, date: 2026-05-14, inspector: C}\n\
+        slab: {use: patio}\n\
+        areas:\n\
+        \x20 - id: A\n    name: patio\n    size: 40 ft x 60 ft\n    defects:\n"
+        .to_owned();
+    for i in 0..count {
+        let kind = kinds[i % kinds.len()];
+        text += &format!("      - {{id: {}, kind: {kind}{}}}\n", i + 1, what(i));
+    }
+    text
+}
+
+#[test]
+fn two_hundred_defects_of_which_nothing_is_known_are_judged_in_seconds() {
+    let begun = std::time::Instant::now();
+    let text = crowded(200, |_| String::new());
+    let walk = Walk::go_on(pack(), "job.yaml", None, Some(date(2026, 6, 1)), &text).unwrap();
+    let questions = walk.questions();
+    eprintln!("walk {:?}", begun.elapsed());
+    // Every one of them is asked about.
+    for n in 1..=200 {
+        let about = format!("defect {n}, ");
+        assert!(questions.iter().any(|q| q.about.starts_with(&about)), "{n}");
+    }
+    let all = assessed(walk.loaded());
+    eprintln!("assessed {:?}", begun.elapsed());
+    assert!(all.contains("\"questions\":[{"));
+    assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
+}

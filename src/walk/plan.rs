@@ -369,22 +369,11 @@ impl Planner<'_, '_> {
 
     fn matters(&self, facts: &[&str], thing: usize) -> bool {
         let vocabulary = &self.walk.pack.vocabulary;
-        facts.iter().filter_map(|f| vocabulary.find(f)).any(|id| {
-            self.walk.open.iter().any(|(fact, at)| {
-                // What a field of an outer thing feeds may be open in things inside it.
-                *fact == id && (*at == thing || self.lies_in(*at, thing))
-            })
-        })
-    }
-
-    fn lies_in(&self, mut thing: usize, outer: usize) -> bool {
-        while let Some(next) = self.walk.survey.things.get(thing).and_then(|t| t.outer) {
-            if next == outer {
-                return true;
-            }
-            thing = next;
-        }
-        false
+        // What a field of an outer thing feeds may be open in things inside it.
+        facts
+            .iter()
+            .filter_map(|f| vocabulary.find(f))
+            .any(|id| self.walk.open_within.contains(&(id, thing)))
     }
 
     fn own(
@@ -491,9 +480,9 @@ impl Planner<'_, '_> {
             .filter(|(_, f)| f.comes == Comes::Asked && f.scope == scope && which(f))
             .filter(|(id, f)| {
                 let path = format!("{base}.signs.{}", f.id);
-                self.missing(&path)
-                    && (self.walk.wanted.contains(&path)
-                        || (f.silent.is_none() && self.walk.open.contains(&(*id, thing))))
+                ((f.silent.is_none() && self.walk.open.contains(&(*id, thing)))
+                    || self.walk.wanted.contains(&path))
+                    && self.missing(&path)
             })
             .map(|(_, f)| f.clone())
             .collect();
