@@ -54,10 +54,37 @@ fn fitting(q: &Question, n: u32) -> String {
         Take::Area { .. } => some(&["none", "none", "front walk, 4 ft x 30 ft"]),
         Take::Stair { .. } => some(&["none", "7 in, 7-1/8 in, 7 in"]),
         Take::Door { .. } => some(&["none", "2-1/2 in"]),
+        Take::Corners => some(&["0 ft, 0 ft; 9 ft, 0 ft; 9 ft, 9 ft", "1 m, 1 m; 2 m, 2 m"]),
+        Take::Count => some(&["3", "1", "-1"]),
+        Take::Joint { .. } => some(&["none", "none", "isolation, 1/2 in", "control"]),
+        Take::Dated { .. } => some(&[
+            "2025-01-14 0.02 in; 2025-07-10 0.03 in",
+            "2025-01-14 1/4 in at 35 F",
+            "2024-02-30 1 in",
+        ]),
+        Take::Patches => some(&[
+            "4 ft, 6 ft, 3 ft x 2 ft",
+            "1 m, 1 m, 1 x 1 m; 2 m, 2 m, 1 x 1 m",
+        ]),
+        Take::PanelSign { .. } => some(&["A1 3", "a1 4 to 6; B1 2"]),
+        Take::Photo => some(&["none", "1, a.jpg, a crack", "9, b.jpg, none such"]),
+        Take::Remark => some(&["none", "1, wet: and #cold", "slab, seen from the road"]),
+        Take::Material { .. } => some(&["none", "sealer, acrylic sealer", "overlay"]),
+        Take::Price => some(&[
+            "none",
+            "repair, overlay, ft2, 6.50, 8, 11",
+            "repair, seal, job, 1, 2, 3, every 3 years",
+        ]),
         Take::Edges { .. } | Take::Checklist => some(&["none", "1", "1 2"]),
         _ => "none".to_owned(),
     }
 }
+
+/// What can be opened at any question.
+const ADDED: [&str; 17] = [
+    "defect", "area", "stairs", "door", "edge", "joint", "photo", "reading", "levels", "patch",
+    "outline", "remark", "product", "crew", "price", "more", "work",
+];
 
 fn read(text: &str) -> Option<Loaded> {
     let (loaded, problems) = record::read(
@@ -104,7 +131,7 @@ proptest! {
                     }
                     continue;
                 }
-                4 => walk.add(["defect", "area", "stairs", "door", "edge"][n as usize % 5]),
+                4 => walk.add(ADDED[n as usize % ADDED.len()]),
                 _ => walk.answer(q, &fitting(q, n)),
             };
             let Ok(entry) = entry else { continue };
