@@ -5,12 +5,12 @@ use std::sync::LazyLock;
 use assert_cmd::Command;
 use ringtrue::facts::Interval;
 use ringtrue::plan::clock::PanelToPlace;
-use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, WayOut};
+use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, StairEnd, WayOut};
 use ringtrue::plan::inputs::{
-    AreaInput, CrackInput, DoorInput, EdgeInput, LayerInput, LipInput, PatchInput, StairInput,
-    WaitInput,
+    AreaInput, CrackInput, DoorInput, EdgeInput, GroundInput, LayerInput, LipInput, PatchInput,
+    StairInput, WaitInput,
 };
-use ringtrue::plan::model::Bought;
+use ringtrue::plan::model::{Bought, ShutWhy};
 use ringtrue::plan::programme::Way;
 use ringtrue::plan::sampling::Failure;
 use ringtrue::plan::window::TroubleKind;
@@ -103,6 +103,7 @@ fn inputs() -> Inputs {
                 doors: vec!["back".into()],
                 from_outside: true,
             },
+            ground: GroundInput::default(),
             slab_temperature: None,
             work_readings: WorkReadings::default(),
         }],
@@ -309,6 +310,204 @@ fn a_wished_layer_that_a_stair_forbids_is_shown_with_its_ways() {
     );
     let text = plan_text::plan(&PlanView::build(&p, System::Us, "job"), 80, false, false);
     assert!(text.contains("The wished finish needs 1/2 in"), "{text}");
+}
+
+#[test]
+fn a_landing_placed_anew_shows_what_its_level_may_be() {
+    let mut i = inputs();
+    let area = &mut i.areas[0];
+    area.layer = None;
+    area.replace_m2 = area.surface_m2;
+    // A door sill asks for 2 in lower; the three risers of 7 in come up to this landing.
+    area.lowered_mm = 2.0 * IN;
+    (i.stairs[0].from, i.stairs[0].to) = (None, Some("A".into()));
+    let p = made(&i);
+    let stair = &p.stairs[0];
+    assert!((stair.after_mm[2] - 5.0 * IN).abs() < 1e-6);
+    assert_eq!(stair.checks[1].effect, Effect::Broken);
+    // The difference of 3/8 in lets the last riser be 6-5/8 in: 3/8 in lower, not 2 in.
+    let WayOut::NewLevel { at, change_mm } = stair.ways_out[0].way else {
+        panic!("{:?}", stair.ways_out)
+    };
+    assert_eq!(at, StairEnd::Head);
+    assert!((change_mm + 0.375 * IN).abs() < 0.01, "{change_mm}");
+    let risers = &stair.ways_out[0].risers_mm;
+    assert!((risers[2] - 6.625 * IN).abs() < 0.01, "{risers:?}");
+    // From there it runs down the other 1-5/8 in at a fiftieth (the greatest cross slope) or so.
+    let cost = &stair.ways_out[0].cost;
+    assert!(
+        cost.contains("1-5/8 in higher than planned") && cost.contains("over"),
+        "{cost}"
+    );
+    // Or built anew: 19 in over three risers is 6-1/3 in each.
+    let WayOut::Rebuild { risers, riser_mm } = stair.ways_out[1].way else {
+        panic!("{:?}", stair.ways_out)
+    };
+    assert!(risers == 3 && (riser_mm - 19.0 / 3.0 * IN).abs() < 0.01);
+    let flat = cells(&PlanView::build(&p, System::Us, ""));
+    assert!(
+        flat.contains("Lay the new concrete at the head of the steps 3/8 in lower than now"),
+        "{flat}"
+    );
+}
+
+/// 20 by 20 ft in four panels of 10 by 10 ft, the house along the top, lawn along the bottom.
+fn four_panels(door_ft: f64) -> GroundInput {
+    let ft = 12.0 * IN;
+    let panel = |name: &str, x: f64, y: f64| {
+        (
+            name.to_owned(),
+            ((x * ft, y * ft), ((x + 10.0) * ft, (y + 10.0) * ft)),
+        )
+    };
+    GroundInput {
+        place: Some(((0.0, 0.0), (20.0 * ft, 20.0 * ft))),
+        panels: vec![
+            panel("A1", 0.0, 0.0),
+            panel("B1", 10.0, 0.0),
+            panel("A2", 0.0, 10.0),
+            panel("B2", 10.0, 10.0),
+        ],
+        doors: vec![("back".into(), (door_ft * ft, 20.0 * ft))],
+        open_sides: vec![((0.0, 0.0), (20.0 * ft, 0.0))],
+    }
+}
+
+#[test]
+fn an_area_that_shuts_the_only_door_is_worked_in_two_parts() {
+    let parts = |p: &Plan| -> Vec<(Vec<String>, bool)> {
+        let days = p.days.as_ref().unwrap();
+        days.phases
+            .iter()
+            .map(|x| (x.parts[0].panels.clone(), x.shut.is_some()))
+            .collect()
+    };
+    let names = |all: &[&str]| all.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>();
+    let mut i = inputs();
+    // The door stands on the joint, half of its 36 in on either side: 18 in are enough to step
+    // out. So one column is closed while the other is walked on.
+    i.areas[0].ground = four_panels(10.0);
+    let p = made(&i);
+    assert_eq!(
+        parts(&p),
+        [(names(&["B1", "B2"]), false), (names(&["A1", "A2"]), false)]
+    );
+    let days = p.days.as_ref().unwrap();
+    // Half of 400 ft² to grind and to seal each time; the second is begun when the first may be
+    // walked on, 1 + 1.5 days after its layer.
+    let find = |id: &str| days.dated.iter().find(|d| d.id == id).unwrap();
+    assert!(find("prepare-2").first > find("walk-1").last.yesterday().unwrap());
+    assert!(
+        find("lay-1").name.contains("patio, part 1"),
+        "{}",
+        find("lay-1").name
+    );
+    let half = days
+        .programme
+        .activities
+        .iter()
+        .find(|a| a.id == "seal-1")
+        .unwrap()
+        .days;
+    i.areas[0].ground = GroundInput::default();
+    let p = made(&i);
+    let whole = &p.days.as_ref().unwrap().programme.activities;
+    let whole = whole.iter().find(|a| a.id == "seal-1").unwrap().days;
+    assert!((half * 2.0 - whole).abs() < 1e-9, "{half} {whole}");
+    // Without panels on the map it is not split, and that is said.
+    assert_eq!(parts(&p), [(Vec::new(), true)]);
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, ""), 300, false, false);
+    assert!(
+        text.contains("The map shows no panels to stop at"),
+        "{text}"
+    );
+    assert!(text.contains("Keep off for 36 h"), "{text}");
+
+    // In the middle of A2 the door opens on one panel. Everything but the column A goes first;
+    // then boards lead from panel B2, 5 ft away, and 8 ft is what a board carries.
+    i.areas[0].ground = four_panels(5.0);
+    let p = made(&i);
+    assert_eq!(
+        parts(&p),
+        [(names(&["B1", "B2"]), false), (names(&["A1", "A2"]), true)]
+    );
+    let shut = p.days.as_ref().unwrap().phases[1].shut.clone().unwrap();
+    assert_eq!(shut.why, ShutWhy::BeforeDoor);
+    assert_eq!(shut.doors, ["back"]);
+    let boards = shut.boards.unwrap();
+    assert_eq!(boards.from.as_deref(), Some("B2"));
+    assert!((boards.length_mm - 5.0 * 12.0 * IN).abs() < 1e-6 && boards.reach());
+    // 1.5 days until it may be walked on.
+    assert_eq!(shut.days, Some(exact(1.5)));
+
+    // A single row of panels from the street to the door: every one lies on the only way.
+    let ft = 12.0 * IN;
+    let row = |n: usize| {
+        let y = 10.0 * n as f64;
+        (
+            format!("A{}", n + 1),
+            ((0.0, y * ft), (4.0 * ft, (y + 10.0) * ft)),
+        )
+    };
+    i.areas[0].ground = GroundInput {
+        place: Some(((0.0, 0.0), (4.0 * ft, 40.0 * ft))),
+        panels: (0..4).map(row).collect(),
+        doors: vec![("back".into(), (2.0 * ft, 40.0 * ft))],
+        open_sides: vec![((0.0, 0.0), (4.0 * ft, 0.0))],
+    };
+    let p = made(&i);
+    let shut = p.days.as_ref().unwrap().phases[0].shut.clone().unwrap();
+    assert_eq!(shut.why, ShutWhy::OnlyWay);
+    // The lawn at its foot is 40 ft from the door: no board reaches.
+    assert!(!shut.boards.unwrap().reach());
+    // Lawn along the side: only the panel at the door is needed, and the rest goes first.
+    i.areas[0].ground.open_sides = vec![((0.0, 0.0), (0.0, 40.0 * ft))];
+    let p = made(&i);
+    assert_eq!(
+        parts(&p),
+        [(names(&["A1", "A2", "A3"]), false), (names(&["A4"]), true)]
+    );
+    let boards = p.days.as_ref().unwrap().phases[1]
+        .shut
+        .clone()
+        .unwrap()
+        .boards;
+    // From the lawn it is 2 ft, from panel A3 it would be 10 ft.
+    let boards = boards.unwrap();
+    assert!(boards.from.is_none() && (boards.length_mm - 2.0 * ft).abs() < 1e-6);
+}
+
+#[test]
+fn the_trades_rule_of_half_the_cost_stands_with_the_options() {
+    let mut i = inputs();
+    let p = made(&i);
+    let thumb = p.money.thumb.as_ref().unwrap();
+    // Both figures of the rules are 50 %.
+    assert!((thumb.worth.share - 0.5).abs() < 1e-9 && thumb.here.is_none());
+    assert!((thumb.usual.as_ref().unwrap().share - 0.5).abs() < 1e-9);
+    let text = plan_text::plan(&PlanView::build(&p, System::Us, ""), 300, false, false);
+    assert!(
+        text.contains("about half the cost of tearing out") && text.contains("stays as its base"),
+        "{text}"
+    );
+    assert!(text.contains("common practice, one job"), "{text}");
+    // 400 ft² at 9 against 15: 60 %, more than half and a tenth of it.
+    i.prices = Some(Prices {
+        currency: "USD".into(),
+        lines: vec![
+            price("repair", "overlay", "ft2", ["9", "9", "9"]),
+            price("replace_all", "slab", "ft2", ["15", "15", "15"]),
+        ],
+        tax: None,
+        deposit: None,
+        discount_rate: None,
+    });
+    let thumb = made(&i).money.thumb.unwrap();
+    assert!((thumb.here.unwrap() - 0.6).abs() < 1e-9 && thumb.over);
+    // What is replaced is no repair.
+    i.areas[0].layer = None;
+    i.areas[0].replace_m2 = i.areas[0].surface_m2;
+    assert!(made(&i).money.thumb.is_none());
 }
 
 #[test]
@@ -637,7 +836,8 @@ fn the_programme_runs_from_preparation_to_reopening() {
     // morning; then a day of cure and two of drying from Tuesday noon or so.
     assert_eq!(d.dated[1].first, jiff::civil::date(2026, 6, 2));
     assert!(d.dated[4].first >= jiff::civil::date(2026, 6, 5));
-    assert!(note(&p, "no door can be reached").is_some());
+    // The only door is shut, without panels to work it in halves.
+    assert!(d.phases.len() == 1 && d.phases[0].shut.is_some());
 }
 
 #[test]
@@ -914,9 +1114,17 @@ fn the_plan_is_a_page_too_with_its_pictures() {
     ] {
         assert!(text.contains(part), "{part}");
     }
-    // Not over an existing file, and not as a PDF.
+    // Not over an existing file.
     assert_eq!(run(&["-o", page.to_str().unwrap()]).status.code(), Some(2));
-    assert_eq!(run(&["-o", "plan.pdf"]).status.code(), Some(2));
+    // And as a PDF, where the build has one.
+    let pdf = dir.path().join("plan.pdf");
+    let out = run(&["-o", pdf.to_str().unwrap()]);
+    if cfg!(feature = "pdf") {
+        assert_eq!(out.status.code(), Some(0));
+        assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-1.7"));
+    } else {
+        assert_eq!(out.status.code(), Some(2));
+    }
     let hours = run(&["--hours"]);
     let hours = String::from_utf8_lossy(&hours.stdout).into_owned();
     assert!(

@@ -319,7 +319,7 @@ fn main() {
     targets.most(
         "growth by records, over that of the records",
         steep(&by_records),
-        1.5,
+        1.3,
     );
     // Reading a house pack goes by the same way.
     let mut problems = Problems::default();

@@ -284,6 +284,10 @@ impl Spec {
                 .map(|(r, (when, then))| {
                     let mut rule = Map::new();
                     rule.insert("_id".into(), format!("t{t}r{r}").into());
+                    // It passes over a row in which a column is missing; an empty cell asks nothing.
+                    for fact in &reads {
+                        rule.insert(format!("i{fact}"), "".into());
+                    }
                     for (fact, test) in when {
                         let text = match test {
                             Test::Between(..) => interval(test),

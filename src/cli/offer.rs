@@ -95,7 +95,7 @@ fn write<V: Serialize>(
 
 /// The plan of a record, with its saved forecast if it names one. A forecast that can't be read
 /// is told of and left out.
-fn plan(work: &Work, screen: Screen) -> anyhow::Result<Plan> {
+pub(super) fn plan(work: &Work, screen: Screen) -> anyhow::Result<Plan> {
     let record = &work.loaded.record;
     let mut problems = Problems::default();
     let forecast = match &record.forecast {

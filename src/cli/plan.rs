@@ -8,12 +8,12 @@ use jiff::civil::Date;
 
 use crate::plan::{self, Inputs, Stages, forecast, programme};
 use crate::record::dates;
-use crate::report::phrases::Phrases;
-use crate::report::templates::Templates;
-use crate::report::{Pages, PlanView, plan_text};
+use crate::report::view::JobView;
+use crate::report::{PlanView, Sources, View, plan_text};
 use crate::source::Problems;
 
 use super::output::write_whole;
+use super::papers::{Looks, Paper, Press, Sheet};
 use super::work::read_text;
 use super::{Loading, Screen, Work, print_all};
 
@@ -28,6 +28,7 @@ Examples:
                                                     dates, and a calendar file beside them
   ringtrue plan job.yaml --hours                    with the forecast hour by hour
   ringtrue plan job.yaml -o plan.html               a page, with the pour as a picture
+  ringtrue plan job.yaml -o plan.pdf --paper a4     the same as a PDF
   ringtrue plan job.yaml --crew                     the sheet for the crew, on the terminal
   ringtrue plan job.yaml --json                     everything, for machines")]
 pub struct Args {
@@ -42,9 +43,13 @@ pub struct Args {
     /// Write the programme as a calendar file too.
     #[arg(long, value_name = "FILE")]
     ics: Option<PathBuf>,
-    /// Write the plan as a page for the browser; `-` for standard output.
+    /// Write the plan as a page for the browser, or as a PDF where the name ends in `.pdf`; `-`
+    /// for a page on standard output.
     #[arg(short, long, value_name = "FILE", conflicts_with = "json")]
     output: Option<PathBuf>,
+    /// Size of the sheet, for a PDF.
+    #[arg(long = "paper", value_name = "SIZE", default_value = "letter")]
+    sheet: Sheet,
     /// Write over existing files.
     #[arg(long)]
     force: bool,
@@ -117,27 +122,51 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     view.house_rules
         .clone_from(&work.assessment.made_with.house_rules);
     if let Some(path) = &args.output {
-        return write_page(path, &view, args.force);
+        return write_paper(path, &view, work, args);
     }
     let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
     print_all((text + &work.house_lines()).as_bytes())
 }
 
-fn write_page(path: &Path, view: &PlanView, force: bool) -> anyhow::Result<ExitCode> {
-    if path
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("pdf"))
-    {
-        bail!(
-            "the plan is written as a page; name it `.html` and print that, or ask for the crew's PDF with `ringtrue crew`"
-        );
+/// The plan with what stands at the head of a paper.
+#[derive(serde::Serialize)]
+struct Titled<'a> {
+    #[serde(flatten)]
+    plan: &'a PlanView,
+    job: JobView,
+}
+
+/// Writes the page, or the PDF where the name asks for one.
+fn write_paper(path: &Path, view: &PlanView, work: &Work, args: &Args) -> anyhow::Result<ExitCode> {
+    let press = Press::new(&Looks {
+        format: None,
+        sheet: args.sheet,
+        language: "en".to_owned(),
+        templates: None,
+        letterhead: None,
+        accessible: false,
+    })?;
+    let brief = View::brief(Sources {
+        record: &work.loaded.record,
+        assessment: &work.assessment,
+        method: &work.method,
+        photos: &[],
+        vocabulary: &work.pack.vocabulary,
+    });
+    let titled = Titled {
+        plan: view,
+        job: brief.job,
+    };
+    let paper = Paper {
+        template: "plan",
+        view: &titled,
+        photos: &[],
+        date: titled.job.iso_date.as_deref(),
+    };
+    let places = press.places(&args.loading.record, Some(path), "", args.force)?;
+    if let Some(bytes) = press.write(&paper, Some(path), places.as_deref(), args.force)? {
+        return print_all(&bytes);
     }
-    let pages = Pages::new(&Templates::default())?;
-    let page = pages.render("plan.html", view, &Phrases::built_in("en")?, None)?;
-    if path == Path::new("-") {
-        return print_all(page.as_bytes());
-    }
-    write_whole(path, page.as_bytes(), force)?;
     print_all(format!("wrote {}\n", path.display()).as_bytes())
 }
 

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use crate::report::{Sources, View, photos, text};
 use crate::source::Problems;
 
+use super::offer;
 use super::papers::{Looks, Paper, Press, named};
 use super::{Loading, Screen, Work, print_all};
 
@@ -67,8 +68,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
-    let mut view = View::build(sources(work, &photos));
+    let sources = sources(work, &photos);
+    let mut view = View::build(sources);
     view.title = press.phrases().say("report_title", &[]);
+    view.add_plan(&offer::plan(work, screen)?, &sources, press.phrases());
     let paper = Paper {
         template: "report",
         view: &view,

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use thiserror::Error;
 
+use super::model::Sourced;
 use crate::facts::{Interval, Provenance, Vocabulary};
 use crate::units::{Kind, System};
 
@@ -102,6 +103,22 @@ impl<'v> Figures<'v> {
         self.vocabulary
             .figure(id)
             .map_or_else(String::new, |f| f.source.source.clone())
+    }
+
+    /// The greatest of a share, with its source.
+    ///
+    /// # Errors
+    /// The pack has no such figure.
+    pub fn sourced(&self, id: &str) -> Result<Sourced, MissingFigure> {
+        let figure = self
+            .vocabulary
+            .figure(id)
+            .ok_or_else(|| MissingFigure { id: id.to_owned() })?;
+        Ok(Sourced {
+            share: figure.value.hi,
+            source: figure.source.source.clone(),
+            provenance: figure.source.provenance,
+        })
     }
 
     /// Everything taken, in the order of first use.

@@ -11,7 +11,7 @@ use crate::assessment::Assessment;
 use crate::facts::{Interval, Value};
 use crate::method::{AreaMethod, Method};
 use crate::record::dates;
-use crate::record::geometry;
+use crate::record::geometry::{self, Bounds, Point};
 use crate::record::model::{
     AreaRecord, Crew, DefectKind, Material, OneOrMore, Prices, Record, WorkReadings,
 };
@@ -112,10 +112,25 @@ pub struct AreaInput {
     pub sealer: Option<(String, Interval, u32)>,
     /// How it is reached.
     pub way: Way,
+    /// Where it, its panels and its doors lie.
+    pub ground: GroundInput,
     /// Measured slab temperature.
     pub slab_temperature: Option<Temperature>,
     /// Readings taken while and after the work was done.
     pub work_readings: WorkReadings,
+}
+
+/// Where an area, its panels and its doors lie on the slab map, mm.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GroundInput {
+    /// The rectangle that holds the area.
+    pub place: Option<Bounds>,
+    /// Panels by name; empty where the record gives none or no place for them.
+    pub panels: Vec<(String, Bounds)>,
+    /// Doors whose place is recorded.
+    pub doors: Vec<(String, Point)>,
+    /// Sides that can be stepped over from off the slab, as thin rectangles.
+    pub open_sides: Vec<Bounds>,
 }
 
 /// A layer to place.
@@ -480,6 +495,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
         stages,
         waits,
         way: way(s.record, area),
+        ground: ground(s.record, area),
         work_readings: area.work_readings.clone(),
         slab_temperature: temperature
             .map(|t| Temperature::new::<degree_celsius>(f64::midpoint(t.lo, t.hi))),
@@ -669,10 +685,44 @@ fn is_sunny(record: &Record) -> bool {
         && !matches!(&record.site.sun, Some(OneOrMore::One(word)) if word == "shade")
 }
 
+/// Where an area, its panels, its doors and its open sides lie.
+fn ground(record: &Record, area: &AreaRecord) -> GroundInput {
+    let corners = geometry::corners(area);
+    let place = corners.as_deref().and_then(geometry::bounds);
+    let side = |(low, high): Bounds, side: &str| match side {
+        "left" => Some((low, (low.0, high.1))),
+        "right" => Some(((high.0, low.1), high)),
+        "bottom" => Some((low, (high.0, low.1))),
+        "top" => Some(((low.0, high.1), high)),
+        _ => None,
+    };
+    GroundInput {
+        place,
+        panels: panels(area, corners.as_deref())
+            .into_iter()
+            .filter_map(|p| Some((p.name, p.place?)))
+            .collect(),
+        doors: record
+            .thresholds
+            .iter()
+            .filter(|t| t.area == area.id)
+            .filter_map(|t| Some((t.id.clone(), geometry::point(t.at.as_ref()?)?)))
+            .collect(),
+        open_sides: record
+            .edges
+            .iter()
+            .filter(|e| e.area == area.id && OPEN.contains(&e.kind.as_str()))
+            .filter_map(|e| side(place?, e.side.as_deref()?))
+            .collect(),
+    }
+}
+
+/// Kinds of edges that one can step over on to the slab.
+const OPEN: [&str; 3] = ["lawn", "planting", "street"];
+
 /// How an area is reached: what it touches on the map, its doors, and whether it borders anything
 /// one can walk on to it from. Where no edge is recorded it counts as open.
 fn way(record: &Record, area: &AreaRecord) -> Way {
-    const OPEN: [&str; 3] = ["lawn", "planting", "street"];
     const NEAR_MM: f64 = 50.0;
     let rect = |a: &AreaRecord| geometry::corners(a).as_deref().and_then(geometry::bounds);
     let own = rect(area);

@@ -8,14 +8,14 @@ use serde::Serialize;
 
 use super::clock::{Batch, Bay, Break, LargestBay, OneFewer, PatternTime, Person, Run};
 use super::figures::Taken;
-use super::heights::{DoorCheck, FallVerdict, LipWay, RiserCheck, WayOut};
+use super::heights::{DoorCheck, FallVerdict, LipWay, RiserCheck, StairEnd, WayOut};
 use super::money::{Amounts, Bill, Decision, SpreadRule, TornadoBar, Upkeep};
-use super::programme::{Dated, Phase, Programme};
+use super::programme::{Dated, Programme};
 use super::quantities::MassBalance;
-use super::sampling::Accepted;
+use super::sampling::{Acceptance, Accepted};
 use super::setting::TimeSpread;
 use super::window::Window;
-use crate::facts::Interval;
+use crate::facts::{Interval, Provenance};
 use crate::units::Kind;
 
 /// The plan of work for the whole slab.
@@ -39,6 +39,8 @@ pub struct Plan {
     pub days: Option<DaysPlan>,
     /// The options side by side.
     pub money: MoneyPlan,
+    /// What the weather must keep while something is placed and after.
+    pub weather: Vec<PlacingWeather>,
     /// Tests to make while working.
     pub tests: Vec<TestPlan>,
     /// What was taken from the trade because the record does not say.
@@ -135,6 +137,8 @@ pub struct StairPlan {
 pub struct WishedLayer {
     /// Its least thickness, mm.
     pub thickness_mm: f64,
+    /// The end of the stair it would lie at.
+    pub at: StairEnd,
     /// The risers it would give, mm, bottom to top.
     pub after_mm: Vec<f64>,
     /// Limits it would break.
@@ -161,6 +165,7 @@ impl WayPlan {
             WayOut::Thinner { .. } => "thinner",
             WayOut::Taper { .. } => "taper",
             WayOut::LowerWalk { .. } => "lower_walk",
+            WayOut::NewLevel { .. } => "new_level",
             WayOut::Rebuild { .. } => "rebuild_steps",
         }
     }
@@ -345,6 +350,88 @@ pub struct WindowPlan {
     pub window: Window,
 }
 
+/// What the weather must keep for a placing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PlacingWeather {
+    /// New concrete rather than a layer from bags.
+    pub concrete: bool,
+    /// Air and slab, °C.
+    pub temperature_c: Interval,
+    /// Dry time wanted afterwards, days.
+    pub dry_after_days: Interval,
+    /// Time without frost wanted afterwards, days.
+    pub frost_free_days: Interval,
+}
+
+/// Areas, or panels of an area, that are closed together.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PhasePlan {
+    /// What is closed.
+    pub parts: Vec<PhasePart>,
+    /// Doors that can still be reached.
+    pub reachable: Vec<String>,
+    /// What becomes of the doors, where none can be reached.
+    pub shut: Option<Shut>,
+}
+
+/// An area of a phase, or some of its panels.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PhasePart {
+    /// Short name of the area.
+    pub area: String,
+    /// What people call it.
+    pub name: String,
+    /// Its panels in this phase; empty for the whole area.
+    pub panels: Vec<String>,
+}
+
+/// A time in which no door can be reached over the slab.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Shut {
+    /// The doors.
+    pub doors: Vec<String>,
+    /// Why the area is not split so that one stays open.
+    pub why: ShutWhy,
+    /// From laying until it may be walked on, days; `None` where nothing is laid.
+    pub days: Option<Interval>,
+    /// First and last day on which it is closed, itself included.
+    pub dates: Option<(Date, Date)>,
+    /// Walk boards over it, where the record says where the door stands.
+    pub boards: Option<Boards>,
+}
+
+/// Walk boards from a place that can be stood on to a door.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Boards {
+    /// What they start from: a panel, or nothing for the ground beside the slab.
+    pub from: Option<String>,
+    /// How far it is, mm.
+    pub length_mm: f64,
+    /// How far a board carries a person, mm.
+    pub span_mm: f64,
+}
+
+impl Boards {
+    /// Whether boards reach without a prop on the fresh work.
+    pub fn reach(&self) -> bool {
+        self.length_mm <= self.span_mm
+    }
+}
+
+/// Why an area that closes the only door is not split, or not further.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ShutWhy {
+    /// It has no joints to stop at, or the record does not give its panels and their place.
+    NoPanels,
+    /// The record does not say where the door stands.
+    NoPlace,
+    /// Every panel lies on the only way to the door.
+    OnlyWay,
+    /// It is split; this is the part that lies before the door.
+    BeforeDoor,
+}
+
 /// The programme.
 #[derive(Debug, Clone, Serialize)]
 pub struct DaysPlan {
@@ -352,8 +439,10 @@ pub struct DaysPlan {
     pub start: Date,
     /// Where the first day comes from.
     pub start_how: String,
+    /// Whether its dates mean something: the first day was asked for, or a forecast stands behind.
+    pub start_given: bool,
     /// Areas worked on together.
-    pub phases: Vec<Phase>,
+    pub phases: Vec<PhasePlan>,
     /// Activities with float, and the critical path.
     pub programme: Programme,
     /// The same on the calendar.
@@ -386,6 +475,35 @@ pub struct MoneyPlan {
     pub compared: Option<(String, String)>,
     /// Where repair and replacement cost the same a year.
     pub break_even: Option<BreakEven>,
+    /// What the trade's rules of thumb say of a repair; `None` where none is specified.
+    pub thumb: Option<RuleOfThumb>,
+}
+
+/// What the trade says of the cost of a repair against that of replacement.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RuleOfThumb {
+    /// What resurfacing cost as a share of tearing out and placing anew; `None` where no layer is
+    /// laid.
+    pub usual: Option<Sourced>,
+    /// Share up to which a repair is worth it.
+    pub worth: Sourced,
+    /// Likely cost of the repair as a share of the likely cost of replacing everything, where both
+    /// have prices.
+    pub here: Option<f64>,
+    /// Whether that is more than it may be, by more than the band within which options count as
+    /// undecided.
+    pub over: bool,
+}
+
+/// A share with its source.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sourced {
+    /// The share, a fraction.
+    pub share: f64,
+    /// Where it comes from.
+    pub source: String,
+    /// How near to the source we got.
+    pub provenance: Provenance,
 }
 
 /// An option and its cost over its life.
@@ -449,6 +567,8 @@ pub struct BreakEven {
 pub struct TestPlan {
     /// Area.
     pub area: String,
+    /// Short name: `water_drops`, `slab_temperature`, `thickness`, `pull_off`, `sheets`, `ph`.
+    pub id: String,
     /// What to measure and when.
     pub what: String,
     /// How many readings.
@@ -459,6 +579,8 @@ pub struct TestPlan {
     pub source: String,
     /// Kind of the readings.
     pub kind: Kind,
+    /// The limits as numbers.
+    pub limits: Acceptance,
     /// What the readings in the record say, in the kind's canonical unit; `None` while there are
     /// none.
     pub result: Option<Accepted>,

@@ -584,16 +584,31 @@ pub fn phases(ways: &[Way], work_on: &[String]) -> Vec<Phase> {
 }
 
 /// Doors that can be reached from outside over areas that are not closed.
-fn reachable(ways: &[Way], closed: &[String]) -> Vec<String> {
+pub(crate) fn reachable(ways: &[Way], closed: &[String]) -> Vec<String> {
+    let seen = reached(ways, closed);
+    ways.iter()
+        .filter(|w| seen.contains(&w.area))
+        .flat_map(|w| w.doors.iter().cloned())
+        .collect()
+}
+
+/// Areas that can be reached from outside over areas that are not closed.
+pub(crate) fn reached(ways: &[Way], closed: &[String]) -> BTreeSet<String> {
+    spread(ways, closed, |w| w.from_outside)
+}
+
+/// Areas from which a door can be reached over areas that are not closed.
+pub(crate) fn lead_to_doors(ways: &[Way], closed: &[String]) -> BTreeSet<String> {
+    spread(ways, closed, |w| !w.doors.is_empty())
+}
+
+/// Everything joined to the areas that hold to `from`, over areas that are not closed.
+fn spread(ways: &[Way], closed: &[String], from: impl Fn(&Way) -> bool) -> BTreeSet<String> {
     let open = |w: &&Way| !closed.contains(&w.area);
-    let mut seen: BTreeSet<&str> = BTreeSet::new();
-    let mut next: Vec<&Way> = ways
-        .iter()
-        .filter(open)
-        .filter(|w| w.from_outside)
-        .collect();
+    let mut seen: BTreeSet<String> = BTreeSet::new();
+    let mut next: Vec<&Way> = ways.iter().filter(open).filter(|w| from(w)).collect();
     while let Some(w) = next.pop() {
-        if seen.insert(&w.area) {
+        if seen.insert(w.area.clone()) {
             next.extend(
                 ways.iter()
                     .filter(open)
@@ -601,10 +616,7 @@ fn reachable(ways: &[Way], closed: &[String]) -> Vec<String> {
             );
         }
     }
-    ways.iter()
-        .filter(|w| seen.contains(w.area.as_str()))
-        .flat_map(|w| w.doors.iter().cloned())
-        .collect()
+    seen
 }
 
 #[cfg(test)]

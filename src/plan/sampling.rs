@@ -9,7 +9,7 @@ pub use crate::survey::stats::{CountRule, test_count};
 use crate::survey::stats::{Sample, mean_interval, sample};
 
 /// What a set of readings must keep.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Acceptance {
     /// Fewest readings.
     pub fewest: usize,

@@ -715,7 +715,8 @@ pub struct Prices {
 #[serde(deny_unknown_fields)]
 pub struct PriceLine {
     /// Option it belongs to: `do_little`, `repair`, `replace_part`, `replace_all`; or a way out
-    /// where a stair breaks its limits: `thinner`, `taper`, `lower_walk`, `rebuild_steps`.
+    /// where a stair breaks its limits: `thinner`, `taper`, `lower_walk`, `new_level`,
+    /// `rebuild_steps`.
     pub option: String,
     /// What is bought.
     pub item: String,

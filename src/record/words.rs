@@ -170,6 +170,7 @@ pub const WORDS: &[Words] = &[
             "thinner",
             "taper",
             "lower_walk",
+            "new_level",
             "rebuild_steps",
         ],
     },

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::PlanView;
 use super::phrases::Phrases;
 use super::plan_view::{Section, Table};
-use super::view::{JobView, Sources, View, unmarked};
+use super::view::{JobView, Sources, View, sentence, unmarked};
 use crate::assessment::Reason;
 use crate::record::model::Material;
 use crate::units::{Notation, System};
@@ -21,11 +21,15 @@ pub struct CrewSheet {
     pub verdict: String,
     /// Whether it is firm; if not, no work starts from this sheet.
     pub firm: bool,
-    /// Areas with their work.
+    /// Work that is the same in several areas.
+    pub shared: Vec<CrewPart>,
+    /// Areas with the rest of their work.
     pub areas: Vec<CrewArea>,
     /// What to bring, to tick off.
     pub bring: Vec<Bring>,
-    /// People, batches, window, orders and readings of the plan.
+    /// Readings to take, to tick off.
+    pub readings: Vec<Reading>,
+    /// The pour and its window, from the plan.
     pub plan: Vec<Section>,
     /// What the plan says to look out for.
     pub look_out: Vec<String>,
@@ -33,12 +37,25 @@ pub struct CrewSheet {
     pub cautions: Vec<CrewCaution>,
     /// What must not be done.
     pub never: Vec<CrewCaution>,
+    /// Letters in which it fits one printed page, points: where the page is set by a browser.
+    pub letters: f64,
     /// Version of the tool.
     pub version: String,
     /// Fingerprint of the rules.
     pub rules: String,
     /// House rules added, replaced or switched off, one line each.
     pub house_rules: Vec<String>,
+}
+
+/// A reading to take.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reading {
+    /// What to measure and when.
+    pub what: String,
+    /// How many, area by area where there are several.
+    pub count: String,
+    /// What it must keep.
+    pub must: String,
 }
 
 /// An area with its work.
@@ -58,7 +75,9 @@ pub struct CrewArea {
     pub layer: Option<CrewLayer>,
     /// Surface profile to reach.
     pub profile: Option<String>,
-    /// Parts of the work in order.
+    /// Whether nothing is done here.
+    pub idle: bool,
+    /// Parts of the work in order, without what is done alike elsewhere.
     pub parts: Vec<CrewPart>,
     /// Waits, as `what: how long`.
     pub waits: Vec<String>,
@@ -93,6 +112,8 @@ pub struct CrewStep {
     pub text: String,
     /// Whether it is there for safety.
     pub safety: bool,
+    /// Areas it holds for, where it stands for several.
+    pub areas: String,
 }
 
 /// Something to bring.
@@ -100,6 +121,8 @@ pub struct CrewStep {
 pub struct Bring {
     /// What the crew calls it.
     pub name: String,
+    /// How much, area by area where there are several.
+    pub amount: String,
     /// What its data sheet says.
     pub sheet: Vec<String>,
 }
@@ -121,7 +144,7 @@ impl CrewSheet {
         plan: Option<&PlanView>,
         phrases: &Phrases,
     ) -> CrewSheet {
-        let areas = view
+        let mut areas: Vec<CrewArea> = view
             .work
             .areas
             .iter()
@@ -146,6 +169,7 @@ impl CrewSheet {
                     ceiling: o.ceiling.clone(),
                 }),
                 profile: a.profile.as_ref().map(|p| p.range.clone()),
+                idle: a.stages.is_empty(),
                 parts: a
                     .stages
                     .iter()
@@ -157,6 +181,7 @@ impl CrewSheet {
                             .map(|s| CrewStep {
                                 text: s.crew.clone(),
                                 safety: s.safety,
+                                areas: String::new(),
                             })
                             .collect(),
                     })
@@ -176,44 +201,328 @@ impl CrewSheet {
             .map(|m| bring(m, units, phrases))
             .collect();
         bring.dedup();
-        CrewSheet {
+        // An area goes by its letter on the map where it has one.
+        let called = |name: &str| {
+            areas
+                .iter()
+                .find(|a| !a.id.is_empty() && a.name.eq_ignore_ascii_case(name))
+                .map_or_else(|| name.to_owned(), |a| a.id.clone())
+        };
+        let table = |anchor: &str, columns: [&str; 4]| -> Vec<[String; 4]> {
+            plan.and_then(|p| p.sections.iter().find(|s| s.anchor == anchor))
+                .map_or_else(Vec::new, |s| {
+                    let rows = s.tables.iter().flat_map(|t| cells(t, columns));
+                    rows.map(|[a, b, area, c]| [a, b, called(&area), c])
+                        .collect()
+                })
+        };
+        amounts(
+            &mut bring,
+            table("plan-orders", ["Material", "How much", "Area", ""]),
+        );
+        let readings = readings(table("plan-tests", ["What", "How many", "Area", "Must be"]));
+        let pours = plan.is_some_and(|p| p.sections.iter().any(|s| s.picture.is_some()));
+        leave_out(&mut areas, sources, &readings, pours);
+        if pours {
+            // How much water and how long it works stands with the pour.
+            bring.iter_mut().for_each(|b| b.sheet.truncate(1));
+        }
+        let shared = shared(&mut areas);
+        let mut sheet = CrewSheet {
             title: phrases.say("crew_title", &[]),
             job: view.job.clone(),
             verdict: view.verdict.headline.clone(),
             firm: view.verdict.firm,
+            shared,
             areas,
             bring,
-            plan: plan.map_or_else(Vec::new, |p| p.sections.iter().map(slim).collect()),
+            readings,
+            plan: plan.map_or_else(Vec::new, |p| {
+                p.sections
+                    .iter()
+                    .filter(|s| s.anchor != "plan-orders" && s.anchor != "plan-tests")
+                    .map(|s| {
+                        let mut s = slim(s);
+                        if s.picture.is_some() {
+                            s.title = phrases.say("pour_of", &[("area", &s.title)]);
+                        }
+                        s
+                    })
+                    .collect()
+            }),
             look_out: plan.map_or_else(Vec::new, |p| together(&p.notes)),
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
+            letters: 0.0,
             version: view.version.clone(),
             rules: view.rules.clone(),
             house_rules: view.house_rules.clone(),
+        };
+        sheet.letters = sheet.fitting();
+        sheet
+    }
+
+    /// The largest letters with which the sheet, two columns wide, stands on a printed page;
+    /// estimated from the lines it takes. A browser can't measure and set in one go.
+    fn fitting(&self) -> f64 {
+        const SIZES: [f64; 17] = [
+            12.0, 11.4, 10.8, 10.2, 9.7, 9.2, 8.8, 8.4, 8.0, 7.7, 7.4, 7.1, 6.9, 6.7, 6.5, 6.3, 6.0,
+        ];
+        let least = SIZES[SIZES.len() - 1];
+        SIZES
+            .into_iter()
+            .find(|size| self.height(*size) <= 2.0 * PAGE_PT)
+            .unwrap_or(least)
+    }
+
+    /// Height of one column with everything in it, points, in letters of `size` points.
+    fn height(&self, size: f64) -> f64 {
+        let line = LINE * size;
+        // A letter is about so much of the size wide in a text face.
+        let across = (COLUMN_PT / (LETTER * size)).max(8.0);
+        let lines = |text: usize, indent: f64| (text as f64 / (across - indent)).ceil().max(1.0);
+        let length = |text: &str| text.chars().count();
+        let list = |entries: &mut dyn Iterator<Item = usize>| -> f64 {
+            entries.map(|n| lines(n, 3.5) * line + GAP * size).sum()
+        };
+        let head = 2.0 * line;
+        let parts = |parts: &[CrewPart]| -> f64 {
+            list(&mut parts.iter().map(|p| {
+                length(&p.name)
+                    + p.steps
+                        .iter()
+                        .map(|s| length(&s.text) + length(&s.areas) + 2)
+                        .sum::<usize>()
+            }))
+        };
+        let mut high = 0.0;
+        if !self.firm {
+            high += 4.0 * line;
+        }
+        if !self.shared.is_empty() {
+            high += head + parts(&self.shared);
+        }
+        for a in &self.areas {
+            high += head + parts(&a.parts);
+            high += a
+                .why_not
+                .as_deref()
+                .map_or(0.0, |w| lines(length(w), 0.0) * line);
+            if a.layer.is_some() || a.profile.is_some() {
+                high += 3.2 * line;
+            }
+            let waits: usize = a.waits.iter().map(|w| length(w) + 2).sum();
+            if waits > 0 {
+                high += lines(waits + 6, 0.0) * line + GAP * size;
+            }
+        }
+        for s in &self.plan {
+            high += head + list(&mut s.lead.iter().map(|l| length(l)));
+            if let Some(picture) = &s.picture {
+                high += (COLUMN_PT * proportion(picture)).min(PICTURE_PT) + line;
+            }
+            for t in &s.tables {
+                high += (t.rows.len() as f64 + 2.0) * 1.25 * line;
+            }
+        }
+        let of = |name: usize, rest: usize| name + rest + 3;
+        if !self.bring.is_empty() {
+            high += head
+                + list(&mut self.bring.iter().map(|b| {
+                    of(
+                        length(&b.name),
+                        length(&b.amount) + b.sheet.iter().map(|x| length(x) + 2).sum::<usize>(),
+                    )
+                }));
+        }
+        if !self.readings.is_empty() {
+            high += head
+                + list(
+                    &mut self
+                        .readings
+                        .iter()
+                        .map(|r| of(length(&r.what), length(&r.count) + length(&r.must))),
+                );
+        }
+        for c in [&self.cautions, &self.never] {
+            if !c.is_empty() {
+                high += head
+                    + list(
+                        &mut c
+                            .iter()
+                            .map(|c| length(&c.text) + if c.safety { 2 } else { 0 }),
+                    );
+            }
+        }
+        if !self.look_out.is_empty() {
+            high += head + list(&mut self.look_out.iter().map(|l| length(l)));
+        }
+        // The lines to fill in, two in a row.
+        high + head + 4.0 * 2.2 * line
+    }
+}
+
+/// Width of a column of the printed sheet, points.
+const COLUMN_PT: f64 = 267.0;
+/// Height of a column below the head of the sheet, points.
+const PAGE_PT: f64 = 660.0;
+/// Greatest height of a drawing on the printed sheet, points.
+const PICTURE_PT: f64 = 115.0;
+/// Mean width of a letter over the size of the letters.
+const LETTER: f64 = 0.425;
+/// Height of a line over the size of the letters.
+const LINE: f64 = 1.27;
+/// Space between entries of a list over the size of the letters.
+const GAP: f64 = 0.18;
+
+/// Height over width of a drawing, as its head says.
+fn proportion(svg: &str) -> f64 {
+    let number = |name: &str| -> Option<f64> {
+        let (_, rest) = svg.split_once(&format!(" {name}=\""))?;
+        rest.split_once('"')?.0.parse().ok()
+    };
+    match (number("width"), number("height")) {
+        (Some(w), Some(h)) if w > 0.0 => h / w,
+        _ => 1.0,
+    }
+}
+
+/// The rows of a table by the names of its columns; a column it lacks is empty.
+fn cells(table: &Table, columns: [&str; 4]) -> Vec<[String; 4]> {
+    let at = columns.map(|c| table.head.iter().position(|h| !c.is_empty() && h == c));
+    // A table of something else has no such columns.
+    if at[0].is_none() || at[1].is_none() {
+        return Vec::new();
+    }
+    table
+        .rows
+        .iter()
+        .map(|row| at.map(|i| i.and_then(|i| row.get(i)).cloned().unwrap_or_default()))
+        .collect()
+}
+
+/// Puts the amounts to order beside what is brought; what the record does not list is added.
+fn amounts(bring: &mut Vec<Bring>, orders: Vec<[String; 4]>) {
+    for [material, amount, area, _] in orders {
+        let amount = at(amount, &area);
+        match bring.iter_mut().find(|b| b.name == material) {
+            Some(b) if b.amount.is_empty() => b.amount = amount,
+            Some(b) => b.amount = format!("{}; {amount}", b.amount),
+            None => bring.push(Bring {
+                name: material,
+                amount,
+                sheet: Vec::new(),
+            }),
         }
     }
 }
 
-/// On site nobody asks how a quantity comes about: columns of reasoning and empty tables go.
-fn slim(section: &Section) -> Section {
-    let mut section = section.clone();
-    section.tables.retain(|t| !t.rows.is_empty());
-    for table in &mut section.tables {
-        // Where there is one area only, naming it on every line says nothing.
-        let same = |i: usize| {
-            let mut cells = table.rows.iter().map(|r| r.get(i));
-            let first = cells.next();
-            first.is_some_and(|f| cells.all(|c| c == f))
-        };
-        if let Some(i) = table.head.iter().position(|h| h == "Area")
-            && same(i)
-        {
-            drop_column(table, "Area");
-        }
-        for head in ["How it comes about", "From", "Rule"] {
-            drop_column(table, head);
+/// `9 bags (A)`; without an area, as it is.
+fn at(what: String, area: &str) -> String {
+    if area.is_empty() {
+        what
+    } else {
+        format!("{what} ({area})")
+    }
+}
+
+/// Readings of the same kind and limits, together.
+fn readings(rows: Vec<[String; 4]>) -> Vec<Reading> {
+    let mut out: Vec<Reading> = Vec::new();
+    for [what, count, area, must] in rows {
+        let count = at(count, &area);
+        match out.iter_mut().find(|r| r.what == what && r.must == must) {
+            Some(r) => r.count = format!("{}, {count}", r.count),
+            None => out.push(Reading { what, count, must }),
         }
     }
+    out
+}
+
+/// Takes out steps that the sheet says elsewhere: the layer in its box, water with the pour, drops
+/// of water among the readings.
+fn leave_out(areas: &mut [CrewArea], sources: &Sources<'_>, readings: &[Reading], pours: bool) {
+    let drops = readings.iter().any(|r| r.what.starts_with("water drops"));
+    let said: Vec<String> = sources
+        .method
+        .areas
+        .iter()
+        .flat_map(|a| &a.steps)
+        .filter(|s| match s.reason.row.as_str() {
+            "do-water-bag" => pours,
+            "do-water-drop" => drops,
+            _ => s.reason.table == "overlay_system",
+        })
+        .map(|s| sentence(&s.crew))
+        .collect();
+    for part in areas.iter_mut().flat_map(|a| &mut a.parts) {
+        part.steps.retain(|s| !said.contains(&s.text));
+    }
+    for area in areas {
+        area.parts.retain(|p| !p.steps.is_empty());
+    }
+}
+
+/// Takes out what is done alike in several areas and gives it once, with the areas it holds for.
+fn shared(areas: &mut [CrewArea]) -> Vec<CrewPart> {
+    let mut out: Vec<CrewPart> = Vec::new();
+    let mut seen: Vec<(String, String, Vec<String>)> = Vec::new();
+    for a in areas.iter() {
+        let called = if a.id.is_empty() { &a.name } else { &a.id };
+        for part in &a.parts {
+            for step in &part.steps {
+                match seen
+                    .iter_mut()
+                    .find(|(name, text, _)| *name == part.name && *text == step.text)
+                {
+                    Some((_, _, who)) if who.contains(called) => {}
+                    Some((_, _, who)) => who.push(called.clone()),
+                    None => seen.push((part.name.clone(), step.text.clone(), vec![called.clone()])),
+                }
+            }
+        }
+    }
+    seen.retain(|(_, _, who)| who.len() > 1);
+    for (name, text, who) in &seen {
+        let safety = areas
+            .iter()
+            .flat_map(|a| &a.parts)
+            .flat_map(|p| &p.steps)
+            .any(|s| s.text == *text && s.safety);
+        let step = CrewStep {
+            text: text.clone(),
+            safety,
+            areas: if who.len() == areas.len() {
+                String::new()
+            } else {
+                who.join(", ")
+            },
+        };
+        match out.iter_mut().find(|p| p.name == *name) {
+            Some(p) => p.steps.push(step),
+            None => out.push(CrewPart {
+                name: name.clone(),
+                steps: vec![step],
+            }),
+        }
+    }
+    for a in areas {
+        for part in &mut a.parts {
+            let alike = |s: &CrewStep| seen.iter().any(|(n, t, _)| *n == part.name && *t == s.text);
+            part.steps.retain(|s| !alike(s));
+        }
+        a.parts.retain(|p| !p.steps.is_empty());
+    }
+    out
+}
+
+/// Of the pour, what the picture does not show: who does what it does, and a single bay has no
+/// stop line.
+fn slim(section: &Section) -> Section {
+    let mut section = section.clone();
+    section
+        .tables
+        .retain(|t| t.rows.len() > 1 && !t.head.iter().any(|h| h == "Without him"));
     section
 }
 
@@ -241,21 +550,6 @@ fn together(notes: &[String]) -> Vec<String> {
             many => format!("In panels {} {rest}", many.join(", ")),
         })
         .collect()
-}
-
-fn drop_column(table: &mut Table, head: &str) {
-    // A table of times has a column `From` of its own.
-    if table.head.iter().any(|h| h == "To") {
-        return;
-    }
-    if let Some(i) = table.head.iter().position(|h| h == head) {
-        table.head.remove(i);
-        for row in &mut table.rows {
-            if i < row.len() {
-                row.remove(i);
-            }
-        }
-    }
 }
 
 fn bring(material: &Material, units: System, phrases: &Phrases) -> Bring {
@@ -292,6 +586,7 @@ fn bring(material: &Material, units: System, phrases: &Phrases) -> Bring {
     );
     Bring {
         name: m.name.clone(),
+        amount: String::new(),
         sheet,
     }
 }
@@ -332,23 +627,73 @@ mod tests {
     }
 
     #[test]
-    fn reasoning_columns_go_but_times_stay() {
-        let table = |head: &[&str]| Table {
-            caption: String::new(),
-            head: head.iter().map(|h| (*h).to_owned()).collect(),
-            rows: vec![head.iter().map(|h| format!("{h}!")).collect()],
+    fn amounts_stand_beside_what_is_brought_and_readings_of_a_kind_together() {
+        let row = |a: &str, b: &str, c: &str, d: &str| [a, b, c, d].map(str::to_owned);
+        let mut list = vec![Bring {
+            name: "mix".into(),
+            amount: String::new(),
+            sheet: vec!["50 lb bag".into()],
+        }];
+        let orders = vec![
+            row("mix", "9 bags", "north", ""),
+            row("mix", "2 bags", "south", ""),
+            row("sealer", "1 gal", "north", ""),
+        ];
+        amounts(&mut list, orders);
+        assert_eq!(list[0].amount, "9 bags (north); 2 bags (south)");
+        assert_eq!(
+            (list[1].name.as_str(), list[1].amount.as_str()),
+            ("sealer", "1 gal (north)")
+        );
+        let all = readings(vec![
+            row("pH", "2", "north", "7 to 10"),
+            row("pH", "3", "south", "7 to 10"),
+            row("pH", "1", "west", "6 to 9"),
+        ]);
+        assert_eq!(all.len(), 2);
+        assert_eq!(all[0].count, "2 (north), 3 (south)");
+    }
+
+    #[test]
+    fn what_is_done_alike_is_said_once_with_its_areas() {
+        let area = |id: &str, texts: &[&str]| CrewArea {
+            id: id.into(),
+            name: id.into(),
+            verdict: String::new(),
+            surface: None,
+            why_not: None,
+            layer: None,
+            profile: None,
+            idle: false,
+            parts: vec![CrewPart {
+                name: "Seal".into(),
+                steps: texts
+                    .iter()
+                    .map(|t| CrewStep {
+                        text: (*t).into(),
+                        safety: *t == "Mask on.",
+                        areas: String::new(),
+                    })
+                    .collect(),
+            }],
+            waits: Vec::new(),
         };
-        let section = Section {
-            tables: vec![
-                table(&["Area", "What", "How it comes about", "From"]),
-                table(&["Bay", "From", "To"]),
-                Table::default(),
-            ],
-            ..Section::default()
-        };
-        let slim = slim(&section);
-        assert_eq!(slim.tables.len(), 2);
-        assert_eq!(slim.tables[0].rows[0], ["What!"]);
-        assert_eq!(slim.tables[1].rows[0], ["Bay!", "From!", "To!"]);
+        let mut areas = [
+            area("A", &["Mask on.", "Two coats."]),
+            area("B", &["Mask on."]),
+            area("C", &["Mask on.", "Two coats."]),
+        ];
+        let parts = shared(&mut areas);
+        let steps = &parts[0].steps;
+        assert_eq!(
+            (steps[0].text.as_str(), steps[0].areas.as_str()),
+            ("Mask on.", "")
+        );
+        assert!(steps[0].safety);
+        assert_eq!(
+            (steps[1].text.as_str(), steps[1].areas.as_str()),
+            ("Two coats.", "A, C")
+        );
+        assert!(areas.iter().all(|a| a.parts.is_empty()));
     }
 }

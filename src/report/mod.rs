@@ -9,6 +9,7 @@ pub mod drawings;
 pub mod guide;
 mod handbook;
 pub mod names;
+pub mod owner_plan;
 mod page;
 #[cfg(feature = "pdf")]
 pub mod pdf;

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use serde::Deserialize;
 
@@ -77,6 +78,18 @@ impl Phrases {
                 why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
             }),
         }
+    }
+
+    /// The built-in English text, read once.
+    pub fn english() -> &'static Phrases {
+        static TEXT: LazyLock<Phrases> = LazyLock::new(|| {
+            // The file is part of the program and tried by a test; without it keys stand for texts.
+            Phrases::built_in("en").unwrap_or_else(|_| Phrases {
+                lang: "en".to_owned(),
+                texts: BTreeMap::new(),
+            })
+        });
+        &TEXT
     }
 
     /// `en`, `es`, or a file laid over the English text.

@@ -7,9 +7,11 @@ use serde::Serialize;
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
 use super::drawings::tornado::{Swing, tornado};
 use super::drawings::{cost, programme};
+use super::owner_plan;
+use super::phrases::Phrases;
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
-use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, WayOut};
+use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, StairEnd, WayOut};
 use crate::plan::model::{
     AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan,
     WayPlan, WindowPlan,
@@ -147,7 +149,12 @@ impl PlanView {
             house_rules: Vec::new(),
             sections,
             taken: Table::default(),
-            notes: plan.notes.clone(),
+            notes: plan
+                .notes
+                .iter()
+                .cloned()
+                .chain(owner_plan::shut_words(plan, units, Phrases::english()))
+                .collect(),
         }
     }
 }
@@ -494,6 +501,22 @@ impl Writer {
             ),
             WayOut::LowerWalk { depth_mm } => {
                 format!("take {} off the walk at the foot first", self.mm(*depth_mm))
+            }
+            WayOut::NewLevel { at, change_mm } => {
+                let level = if change_mm.abs() < 0.05 {
+                    "at the level it has now".to_owned()
+                } else {
+                    format!(
+                        "{} {} than now",
+                        self.mm(change_mm.abs()),
+                        if *change_mm < 0.0 { "lower" } else { "higher" }
+                    )
+                };
+                let end = match at {
+                    StairEnd::Foot => "foot",
+                    StairEnd::Head => "head",
+                };
+                format!("lay the new concrete at the {end} of the steps {level}")
             }
             WayOut::Rebuild { risers, riser_mm } => {
                 format!(
@@ -929,6 +952,7 @@ impl Writer {
             "Times count from the first water. Last batch finished at {}.",
             clock(minutes(p.run.end_s))
         ));
+        s.lead.extend(self.one_missing(p));
         s.lead.extend(pattern_words(p));
         s.picture = Some(timeline(area, p, true));
         s.tables.push(self.crew_table(p));
@@ -1204,19 +1228,12 @@ impl Writer {
                 s.lead.push(format!(
                     "Phase {}: {}; {doors}.",
                     i + 1,
-                    phase
-                        .areas
-                        .iter()
-                        .map(|id| plan
-                            .areas
-                            .iter()
-                            .find(|a| a.id == *id)
-                            .map_or(id.as_str(), |a| a.name.as_str()))
-                        .collect::<Vec<_>>()
-                        .join(", ")
+                    owner_plan::phase_name(phase)
                 ));
             }
         }
+        s.lead
+            .extend(owner_plan::shut_words(plan, self.units, Phrases::english()));
         let names: Vec<String> = d
             .programme
             .critical
@@ -1431,9 +1448,11 @@ impl Writer {
                 percent(rate)
             ));
         }
+        s.lead
+            .extend(owner_plan::thumb_words(m, self.units, Phrases::english()));
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
-                "A repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
+                "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
                 self.kind(Kind::Share, Interval { lo: (e.cost_share.0 * 100.0).round() / 100.0, hi: (e.cost_share.1 * 100.0).round() / 100.0 })
             ));
             let longest = m
@@ -1525,7 +1544,11 @@ impl Writer {
             write(s.greatest),
             write(s.mean)
         );
-        if let Some((lo, hi)) = result.mean_interval {
+        // Where the rule is one on the mean, how sure the mean is.
+        if let Some((lo, hi)) = result
+            .mean_interval
+            .filter(|_| test.limits.mean_least.is_some())
+        {
             out.push_str(&format!(
                 " ({} with 95 % confidence)",
                 self.kind(test.kind, Interval { lo, hi })
@@ -1626,7 +1649,7 @@ fn tornado_picture(m: &MoneyPlan, a: &str, b: &str, code: &str) -> Option<String
 }
 
 /// A number to two digits: a break-even is no exact figure.
-fn two_digits(x: f64) -> f64 {
+pub(super) fn two_digits(x: f64) -> f64 {
     if x <= 0.0 || !x.is_finite() {
         return x;
     }
@@ -1848,7 +1871,7 @@ fn short(x: f64) -> String {
 }
 
 /// A number with its thousands set apart, no decimals where it is large.
-fn thousands(x: f64) -> String {
+pub(super) fn thousands(x: f64) -> String {
     let text = if x.abs() >= 100.0 {
         format!("{x:.0}")
     } else {

@@ -27,6 +27,7 @@ const BUILT_IN: &[(&str, &str)] = built_in![
     "proposal.typ",
     "crew.typ",
     "compare.typ",
+    "plan.typ",
     "base.html",
     "parts.html",
     "report.html",

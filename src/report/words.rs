@@ -78,6 +78,13 @@ impl Words {
         }
     }
 
+    /// Takes words as explained elsewhere in the paper: they are marked no more.
+    pub fn known(&mut self, words: &[Meaning]) {
+        for entry in &mut self.entries {
+            entry.used |= words.iter().any(|w| w.anchor == entry.meaning.anchor);
+        }
+    }
+
     /// Text that we say to the owner: marked, and counted towards the reading level.
     pub fn say(&mut self, text: &str) -> Rich {
         self.said.push(text.to_owned());

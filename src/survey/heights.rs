@@ -236,6 +236,13 @@ pub enum WayOut {
         /// Depth to take off at the foot, mm.
         depth_mm: f64,
     },
+    /// Lay new concrete at another level at the stair than planned.
+    NewLevel {
+        /// Which end of the flight the new concrete lies at.
+        at: StairEnd,
+        /// Its level against what lies there now, mm; negative is lower.
+        change_mm: f64,
+    },
     /// Build the flight anew with equal risers.
     Rebuild {
         /// Number of risers.
@@ -243,6 +250,62 @@ pub enum WayOut {
         /// Height of each, mm.
         riser_mm: f64,
     },
+}
+
+/// An end of a flight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StairEnd {
+    /// The level that the first riser stands on.
+    Foot,
+    /// The level that the last riser comes up to.
+    Head,
+}
+
+/// The level of new concrete at an end of a flight that keeps every limit, nearest to the planned
+/// one; the rest of the work stays as planned. `None` when no level within a metre does, or the
+/// planned one does.
+///
+/// Every riser is linear in the level, as in [`share_that_keeps`].
+pub fn new_level(
+    before: &[Length],
+    work: StairWork,
+    limits: &[RiserLimit],
+    at: StairEnd,
+) -> Option<WayOut> {
+    const REACH_MM: f64 = 1000.0;
+    let none = from_mm(0.0);
+    let (rest, span, planned) = match at {
+        StairEnd::Foot => (
+            StairWork {
+                below: from_mm(-REACH_MM),
+                ..work
+            },
+            StairWork {
+                below: from_mm(2.0 * REACH_MM),
+                treads: none,
+                above: none,
+            },
+            mm(work.below),
+        ),
+        StairEnd::Head => (
+            StairWork {
+                above: from_mm(-REACH_MM),
+                ..work
+            },
+            StairWork {
+                below: none,
+                treads: none,
+                above: from_mm(2.0 * REACH_MM),
+            },
+            mm(work.above),
+        ),
+    };
+    let start = risers_after(before, rest);
+    let (lo, hi) = share_that_keeps(&start, span, limits)?;
+    let level = |share: f64| share * 2.0 * REACH_MM - REACH_MM;
+    let change_mm = planned.clamp(level(lo), level(hi));
+    ((change_mm - planned).abs() > 2.0 * ROUNDING_MM).then_some(WayOut::NewLevel { at, change_mm })
 }
 
 /// Ways out of a broken riser limit.
@@ -614,6 +677,40 @@ mod tests {
             panic!("{ways:?}")
         };
         assert!((depth_mm / 25.4 - 3.625).abs() < 1e-3, "{depth_mm}");
+    }
+
+    #[test]
+    fn new_concrete_at_the_head_may_lie_only_so_much_lower() {
+        // Three risers of 7 in; the landing is laid 2 in lower for a door sill: the last riser
+        // would be 5 in. The difference of 3/8 in allows 3/8 in lower, no more.
+        let before = [inches(7.0); 3];
+        let work = StairWork {
+            below: inches(0.0),
+            treads: inches(0.0),
+            above: inches(-2.0),
+        };
+        let Some(WayOut::NewLevel { at, change_mm }) =
+            new_level(&before, work, &limits(), StairEnd::Head)
+        else {
+            panic!("no level")
+        };
+        assert_eq!(at, StairEnd::Head);
+        assert!((change_mm / 25.4 + 0.375).abs() < 1e-3, "{change_mm}");
+        // At the foot, 1 in lower makes the first riser 8 in: 7-3/8 in is the most.
+        let foot = StairWork {
+            below: inches(-1.0),
+            above: inches(0.0),
+            ..work
+        };
+        assert!(
+            matches!(new_level(&before, foot, &limits(), StairEnd::Foot),
+                Some(WayOut::NewLevel { change_mm, .. }) if (change_mm / 25.4 + 0.375).abs() < 1e-3)
+        );
+        // What keeps the limits already needs no other level.
+        assert_eq!(
+            new_level(&before, walk(0.0), &limits(), StairEnd::Head),
+            None
+        );
     }
 
     #[test]

@@ -10,8 +10,10 @@ mod rough;
 use std::path::Path;
 
 use ringtrue::report::photos::{self, Photo};
+use ringtrue::report::phrases::Phrases;
+use ringtrue::report::templates::Templates;
 use ringtrue::report::text::{Layout, summary};
-use ringtrue::report::{Sources, View, html};
+use ringtrue::report::{Pages, Sources, View, html};
 use ringtrue::source::Problems;
 
 /// Folder with two of the three photos that the record names.
@@ -221,6 +223,27 @@ fn the_terminal_summary_keeps_to_its_width() {
     insta::assert_snapshot!("summary", summary(&view, plain));
 }
 
+/// The plan of a record, without a forecast.
+fn plan_of(work: &ringtrue::cli::Work) -> ringtrue::plan::Plan {
+    let stages = ringtrue::plan::Stages {
+        record: &work.loaded.record,
+        survey: &work.survey,
+        pack: &work.pack,
+        assessment: &work.assessment,
+        method: &work.method,
+    };
+    let inputs = ringtrue::plan::Inputs::gather(stages, None, None);
+    ringtrue::plan::plan(&inputs, &work.pack.vocabulary).unwrap()
+}
+
+fn grade(said: &[String]) -> Option<f64> {
+    use ringtrue::report::readability::Count;
+    said.iter()
+        .map(|t| Count::of(t))
+        .fold(Count::default(), Count::plus)
+        .grade()
+}
+
 #[test]
 fn every_sample_reads_plainly() {
     use ringtrue::cli::{Loading, Work};
@@ -239,13 +262,24 @@ fn every_sample_reads_plainly() {
         let Ok(work) = Work::load(&loading) else {
             panic!("{} does not load", path.display())
         };
-        let view = View::build(Sources {
+        let sources = Sources {
             record: &work.loaded.record,
             assessment: &work.assessment,
             method: &work.method,
             photos: &[],
             vocabulary: &work.pack.vocabulary,
-        });
+        };
+        let mut view = View::build(sources);
+        let before = view.said.len();
+        let phrases = Phrases::english();
+        view.add_plan(&plan_of(work), &sources, phrases);
+        let part = grade(&view.said[before..]);
+        println!("the plan alone: {part:?}");
+        assert!(
+            part.is_none_or(|g| g <= 8.0),
+            "{}: {part:?}",
+            path.display()
+        );
         let count = view
             .said
             .iter()
@@ -258,4 +292,61 @@ fn every_sample_reads_plainly() {
         seen += 1;
     }
     assert!(seen >= 8, "{seen} samples");
+}
+
+/// The plan and the readings while working reach the owner's page, in his language, and no sum
+/// stands there that nobody entered.
+#[test]
+fn the_owner_reads_the_plan_and_what_was_measured() {
+    use ringtrue::cli::{Loading, Work};
+    let page = |name: &str, language: &str| {
+        let record = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("samples")
+            .join(name);
+        let loading = Loading {
+            record,
+            house_rules: None,
+        };
+        let Ok(work) = Work::load(&loading) else {
+            panic!("{name} does not load")
+        };
+        let sources = Sources {
+            record: &work.loaded.record,
+            assessment: &work.assessment,
+            method: &work.method,
+            photos: &[],
+            vocabulary: &work.pack.vocabulary,
+        };
+        let phrases = Phrases::built_in(language).unwrap();
+        let mut view = View::build(sources);
+        view.add_plan(&plan_of(work), &sources, &phrases);
+        Pages::new(&Templates::default())
+            .unwrap()
+            .render("report.html", &view, &phrases, None)
+            .unwrap()
+            .replace("&#x2f;", "/")
+    };
+    let walk = page("walk-pinned-high.yaml", "en");
+    // 3-1/4 in and 4 in lower give 7-1/4 in; of 10.5 and 9 one lies outside 7 to 10.
+    for part in [
+        "the first step up will be 7-1/4 in high. Now it is 3-1/4 in.",
+        "Undecided: replacing in part and replacing the whole slab",
+        "about half the cost of tearing out",
+        "id=\"worked\"",
+        "Not passed: reading 1, 10.5, is too high",
+    ] {
+        assert!(walk.contains(part), "{part}");
+    }
+    assert_eq!(walk.matches("owner-options").count().min(1), 1);
+    let yard = page("yard-topping.yaml", "es");
+    for part in [
+        "Para este trabajo no se han anotado precios",
+        "Los días",
+        "día 1",
+    ] {
+        assert!(yard.contains(part), "{part}");
+    }
+    assert!(!yard.contains("USD") && !yard.contains("id=\"worked\""));
+    // Nothing is planned where an engineer must look first.
+    assert!(!page("carport-rust.yaml", "en").contains("id=\"plan\""));
 }

@@ -7,9 +7,12 @@ use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
 use jiff::civil::Date;
 
-use crate::plan::model::{AreaPlan, DaysPlan, WindowPlan};
+use super::split::{self, DoorFigures, Part};
+use crate::plan::model::{AreaPlan, DaysPlan, PhasePart, PhasePlan, Shut, ShutWhy, WindowPlan};
 use crate::plan::money::Estimate;
-use crate::plan::programme::{Activity, Calendar, Link, Phase, dates, phases, programme};
+use crate::plan::programme::{
+    Activity, Calendar, Dated, Link, Phase, Way, dates, phases, programme,
+};
 
 pub(super) fn days(
     inputs: &Inputs,
@@ -27,32 +30,37 @@ pub(super) fn days(
     if worked.is_empty() {
         return Ok(None);
     }
-    let ways: Vec<_> = inputs.areas.iter().map(|a| a.way.clone()).collect();
-    let phases = phases(&ways, &worked);
-    for phase in phases
+    let doors = DoorFigures {
+        width: figures.get("door_width")?.hi,
+        step: figures.get("door_step_least")?.lo,
+        span: figures.get("walk_board_span")?.hi,
+    };
+    let (parts, mut shut) = split::parts(inputs, &worked, doors);
+    let ways: Vec<Way> = parts.iter().map(|p| p.way.clone()).collect();
+    let work_on: Vec<String> = parts
         .iter()
-        .filter(|p| p.reachable.is_empty() && ways.iter().any(|w| !w.doors.is_empty()))
-    {
-        let names: Vec<&str> = inputs
-            .areas
-            .iter()
-            .filter(|a| phase.areas.contains(&a.id))
-            .map(|a| a.name.as_str())
-            .collect();
-        notes.push(format!(
-            "While {} is closed no door can be reached. Work it in halves, or lay a walkway over it.",
-            names.join(" and ")
-        ));
-    }
+        .filter(|p| worked.contains(&p.area))
+        .map(|p| p.id.clone())
+        .collect();
+    let phases = phases(&ways, &work_on);
     let pace = Pace::read(inputs, figures)?;
     let mut activities = Vec::new();
     let mut before: Option<Vec<Link>> = None;
     for (n, phase) in phases.iter().enumerate() {
-        let own: Vec<(&AreaInput, Option<&AreaPlan>)> = inputs
-            .areas
+        let own: Vec<Own> = parts
             .iter()
-            .filter(|a| phase.areas.contains(&a.id))
-            .map(|a| (a, areas.iter().find(|p| p.id == a.id)))
+            .filter(|p| phase.areas.contains(&p.id))
+            .filter_map(|p| {
+                let area = inputs.areas.iter().find(|a| a.id == p.area)?;
+                let pour = areas
+                    .iter()
+                    .find(|a| a.id == p.area)
+                    .and_then(|a| a.pour.as_ref());
+                Some(Own {
+                    area: shared(area, p),
+                    pour_hours: pour.map(|pour| pour.run.end_s as f64 / 3600.0 * p.share),
+                })
+            })
             .collect();
         before = Some(phase_activities(
             &mut activities,
@@ -80,7 +88,7 @@ pub(super) fn days(
     for (key, window) in windows {
         wait_for_weather(
             &mut activities,
-            (&phases, &calendar),
+            (&phases, &parts, &calendar),
             key,
             *window,
             start.0,
@@ -93,7 +101,12 @@ pub(super) fn days(
         Ok((programme, dated)) => Ok(Some(DaysPlan {
             start: start.0,
             start_how: start.1.to_owned(),
-            phases,
+            start_given: inputs.start.is_some() || inputs.forecast.is_some(),
+            phases: phases
+                .iter()
+                .enumerate()
+                .map(|(n, phase)| phase_plan(inputs, (n, phase), &parts, &mut shut, &dated, doors))
+                .collect(),
             programme,
             dated,
             hours_a_day: pace.hours,
@@ -106,10 +119,114 @@ pub(super) fn days(
     }
 }
 
+/// An area cut down to a part of it: quantities by its share of the surface.
+fn shared(area: &AreaInput, part: &Part) -> AreaInput {
+    let mut own = area.clone();
+    if part.panels.is_empty() {
+        return own;
+    }
+    let by = |i: Interval| Interval {
+        lo: i.lo * part.share,
+        hi: i.hi * part.share,
+    };
+    let number = part.id.rsplit('#').next().unwrap_or_default();
+    own.name = format!("{}, part {number}", area.name);
+    own.surface_m2 = area.surface_m2.map(by);
+    own.cracks_mm = by(area.cracks_mm);
+    own.joints_mm *= part.share;
+    own.replace_m2 = area.replace_m2.map(by);
+    for patch in &mut own.patches {
+        patch.surface_m2 = by(patch.surface_m2);
+    }
+    own
+}
+
+/// A phase with what becomes of the doors in it.
+fn phase_plan(
+    inputs: &Inputs,
+    (number, phase): (usize, &Phase),
+    parts: &[Part],
+    shut: &mut BTreeMap<String, ShutWhy>,
+    dated: &[Dated],
+    doors: DoorFigures,
+) -> PhasePlan {
+    let own: Vec<&Part> = parts
+        .iter()
+        .filter(|p| phase.areas.contains(&p.id))
+        .collect();
+    let area = |id: &str| inputs.areas.iter().find(|a| a.id == id);
+    let closes = inputs.areas.iter().any(|a| !a.way.doors.is_empty()) && phase.reachable.is_empty();
+    let shut = own.first().filter(|_| closes).and_then(|part| {
+        let closed = area(&part.area)?;
+        let also: Vec<String> = own.iter().map(|p| p.area.clone()).collect();
+        let on = |key: &str| {
+            let id = format!("{key}-{}", number + 1);
+            dated.iter().find(|d| d.id == id)
+        };
+        // People may cross while it is only prepared; from the first wet work on it is closed.
+        let first = ["patch", "replace", "lay", "seal", "cracks", "prepare"]
+            .iter()
+            .find_map(|key| on(key))
+            .map(|d| d.first);
+        let last = ["walk", "cure", "patch-cure", "seal", "lay", "replace"]
+            .iter()
+            .find_map(|key| on(key))
+            .map(|d| d.last);
+        let days = closed
+            .waits
+            .iter()
+            .filter(|w| w.stage == "reopen" && is_for_feet(&w.what))
+            .map(|w| w.days)
+            .reduce(|a, b| Interval {
+                lo: a.lo.max(b.lo),
+                hi: a.hi.max(b.hi),
+            });
+        Some(Shut {
+            doors: inputs
+                .areas
+                .iter()
+                .flat_map(|a| a.way.doors.iter().cloned())
+                .collect(),
+            why: shut.remove(&part.area).unwrap_or(ShutWhy::OnlyWay),
+            days,
+            dates: first.zip(last),
+            boards: split::boards(inputs, closed, &part.panels, &also, doors),
+        })
+    });
+    PhasePlan {
+        parts: own
+            .iter()
+            .filter_map(|p| {
+                Some(PhasePart {
+                    area: p.area.clone(),
+                    name: area(&p.area)?.name.clone(),
+                    panels: p.panels.clone(),
+                })
+            })
+            .collect(),
+        reachable: phase.reachable.clone(),
+        shut,
+    }
+}
+
+/// Whether a wait of reopening is one for people on foot.
+fn is_for_feet(what: &str) -> bool {
+    FEET.iter().any(|word| what.contains(word))
+}
+
+/// Words of the waits after which people may walk on it.
+const FEET: [&str; 3] = ["walking", "drying", "foot"];
+
+/// An area of a phase, and how long its pour takes where it is worked out.
+struct Own {
+    area: AreaInput,
+    pour_hours: Option<f64>,
+}
+
 /// Holds the pour back until the best day of the forecast, or says that the day comes too soon.
 fn wait_for_weather(
     activities: &mut [Activity],
-    (phases, calendar): (&[Phase], &Calendar),
+    (phases, parts, calendar): (&[Phase], &[Part], &Calendar),
     key: &str,
     window: Option<&WindowPlan>,
     start: Date,
@@ -120,7 +237,12 @@ fn wait_for_weather(
     else {
         return;
     };
-    let Some(phase) = phases.iter().position(|p| p.areas.contains(area)) else {
+    let holds = |p: &Phase| {
+        parts
+            .iter()
+            .any(|part| part.area == *area && p.areas.contains(&part.id))
+    };
+    let Some(phase) = phases.iter().position(holds) else {
         return;
     };
     let id = format!("{key}-{}", phase + 1);
@@ -273,7 +395,7 @@ fn sum(parts: impl Iterator<Item = Interval>) -> Interval {
 fn phase_activities(
     out: &mut Vec<Activity>,
     number: usize,
-    areas: &[(&AreaInput, Option<&AreaPlan>)],
+    areas: &[Own],
     pace: &Pace,
     before: Option<Vec<Link>>,
 ) -> Vec<Link> {
@@ -281,7 +403,7 @@ fn phase_activities(
     let named = |what: &dyn Fn(&AreaInput) -> bool| {
         let names: Vec<&str> = areas
             .iter()
-            .map(|(a, _)| *a)
+            .map(|o| &o.area)
             .filter(|a| what(a))
             .map(|a| a.name.as_str())
             .collect();
@@ -293,8 +415,8 @@ fn phase_activities(
     let surface = |stages: &[&str]| {
         sum(areas
             .iter()
-            .filter(|(a, _)| has(a, stages))
-            .filter_map(|(a, _)| a.surface_m2))
+            .filter(|o| has(&o.area, stages))
+            .filter_map(|o| o.area.surface_m2))
     };
     let mut last = before.unwrap_or_default();
     let mut add = |key: &str, what: String, days: Interval, wait: bool, last: &mut Vec<Link>| {
@@ -322,7 +444,7 @@ fn phase_activities(
     let wait = |stage: &str, what: &[&str]| {
         areas
             .iter()
-            .flat_map(|(a, _)| &a.waits)
+            .flat_map(|o| &o.area.waits)
             .filter(|w| {
                 w.stage == stage && (what.is_empty() || what.iter().any(|x| w.what.contains(x)))
             })
@@ -337,8 +459,9 @@ fn phase_activities(
     let rough = surface(&["profile", "remove"]);
     let washed = sum(areas
         .iter()
-        .filter(|(a, _)| has(a, &["protect", "seal"]) && !has(a, &["profile", "remove", "replace"]))
-        .filter_map(|(a, _)| a.surface_m2));
+        .map(|o| &o.area)
+        .filter(|a| has(a, &["protect", "seal"]) && !has(a, &["profile", "remove", "replace"]))
+        .filter_map(|a| a.surface_m2));
     let prepare = pace.days(rough, pace.prepare_m2) + pace.days(washed, pace.wash_m2);
     add(
         "prepare",
@@ -354,7 +477,7 @@ fn phase_activities(
 
     // Joints of new concrete are sealed when it has cured, all others before anything is laid.
     let runs = |new: bool| {
-        sum(areas.iter().map(|(a, _)| {
+        sum(areas.iter().map(|Own { area: a, .. }| {
             let cracks = if has(a, &["cracks"]) && !new {
                 a.cracks_mm
             } else {
@@ -382,7 +505,7 @@ fn phase_activities(
 
     let patched = sum(areas
         .iter()
-        .flat_map(|(a, _)| &a.patches)
+        .flat_map(|o| &o.area.patches)
         .map(|p| p.surface_m2));
     add(
         "patch",
@@ -401,7 +524,7 @@ fn phase_activities(
         );
     }
 
-    let replaced = sum(areas.iter().filter_map(|(a, _)| a.replace_m2));
+    let replaced = sum(areas.iter().filter_map(|o| o.area.replace_m2));
     add(
         "replace",
         format!("Break out and place {}", named(&|a| a.replace_m2.is_some())),
@@ -410,19 +533,24 @@ fn phase_activities(
         &mut last,
     );
 
-    let pour = sum(areas.iter().filter_map(|(a, plan)| {
-        let layer = a.layer.as_ref()?;
-        let hours = match plan.and_then(|p| p.pour.as_ref()) {
-            Some(pour) => Interval::exact(pour.run.end_s as f64 / 3600.0 / pace.hours),
-            None => pace.days(a.surface_m2?, pace.prepare_m2),
-        };
-        let pattern = if layer.patterned {
-            pace.days(a.surface_m2?, pace.pattern_m2)
-        } else {
-            Interval::exact(0.0)
-        };
-        Some(hours + pattern)
-    }));
+    let pour = sum(areas.iter().filter_map(
+        |Own {
+             area: a,
+             pour_hours,
+         }| {
+            let layer = a.layer.as_ref()?;
+            let hours = match pour_hours {
+                Some(hours) => Interval::exact(hours / pace.hours),
+                None => pace.days(a.surface_m2?, pace.prepare_m2),
+            };
+            let pattern = if layer.patterned {
+                pace.days(a.surface_m2?, pace.pattern_m2)
+            } else {
+                Interval::exact(0.0)
+            };
+            Some(hours + pattern)
+        },
+    ));
     add(
         "lay",
         format!("Lay the layer on {}", named(&|a| a.layer.is_some())),
@@ -467,8 +595,8 @@ fn phase_activities(
     );
     let sealed = sum(areas
         .iter()
-        .filter(|(a, _)| a.sealer.is_some())
-        .filter_map(|(a, _)| a.surface_m2));
+        .filter(|o| o.area.sealer.is_some())
+        .filter_map(|o| o.area.surface_m2));
     // Where nothing is sealed there is nothing to dry for.
     if sealed.hi > 0.0 {
         add(
@@ -497,7 +625,7 @@ fn phase_activities(
     add(
         "walk",
         format!("Keep off {all} on foot"),
-        wait("reopen", &["walking", "drying", "foot"]),
+        wait("reopen", &FEET),
         true,
         &mut foot,
     );

@@ -5,8 +5,8 @@ use uom::si::length::millimeter;
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::heights::{
-    Door, FallVerdict, LipLimits, StairWork, WayOut, check_door, check_risers, deal_with_lip,
-    judge_fall, risers_after, ways_out,
+    Door, FallVerdict, LipLimits, StairEnd, StairWork, WayOut, check_door, check_risers,
+    deal_with_lip, judge_fall, new_level, risers_after, ways_out,
 };
 use crate::plan::inputs::{AreaInput, Inputs};
 use crate::plan::model::{
@@ -30,6 +30,7 @@ pub(super) fn stairs(
 ) -> Result<Vec<StairPlan>, MissingFigure> {
     let taper = figures.get("cross_slope_greatest")?.hi;
     let costs = WayCosts {
+        taper,
         partial: figures.get("patch_partial_share")?.hi,
         system: figures.system(),
         slab_mm: inputs.slab_mm,
@@ -65,6 +66,8 @@ pub(super) fn stairs(
             // A finish that was wished for and turned down: what it would do here, and the ways to it.
             let level = |id: Option<&str>, laid: f64| {
                 id.and_then(|id| inputs.areas.iter().find(|a| a.id == id))
+                    // New concrete takes the finish itself.
+                    .filter(|a| !placed_anew(a))
                     .and_then(|a| a.wished_mm)
                     .unwrap_or(laid)
             };
@@ -80,6 +83,11 @@ pub(super) fn stairs(
                 .collect();
             let wished = (!broken && wish != work && !breaks.is_empty()).then(|| WishedLayer {
                 thickness_mm: wish.below.max(wish.above).get::<millimeter>(),
+                at: if wish.below == work.below {
+                    StairEnd::Head
+                } else {
+                    StairEnd::Foot
+                },
                 after_mm: wish_after.iter().map(|r| r.get::<millimeter>()).collect(),
                 breaks,
             });
@@ -87,15 +95,33 @@ pub(super) fn stairs(
                 Some(_) => (true, wish),
                 None => (broken, work),
             };
-            let mut ways: Vec<WayPlan> = if broken {
-                ways_out(&before, work, &inputs.riser_limits, taper, fall)
+            let head = stair
+                .to
+                .as_deref()
+                .and_then(|id| inputs.areas.iter().find(|a| a.id == id));
+            let mut ways: Vec<WayPlan> = Vec::new();
+            if broken {
+                let limits = &inputs.riser_limits;
+                // Concrete that is placed anyway may lie at another level.
+                let anew = [(StairEnd::Foot, foot), (StairEnd::Head, head)]
                     .into_iter()
-                    .map(|way| costs.plan(way, &before, work, foot))
-                    .collect()
-            } else {
-                Vec::new()
-            };
-            options::price_ways(inputs, foot, &mut ways, notes);
+                    .filter(|(_, area)| area.is_some_and(placed_anew));
+                for (end, area) in anew {
+                    let way = new_level(&before, work, limits, end);
+                    ways.extend(way.map(|way| costs.plan(way, &before, work, area)));
+                }
+                ways.extend(
+                    ways_out(&before, work, limits, taper, fall)
+                        .into_iter()
+                        // Nothing is taken off a walk that is placed anew: it is laid lower.
+                        .filter(|way| {
+                            !matches!(way, WayOut::LowerWalk { .. })
+                                || !foot.is_some_and(placed_anew)
+                        })
+                        .map(|way| costs.plan(way, &before, work, foot)),
+                );
+            }
+            options::price_ways(inputs, foot.or(head), &mut ways, notes);
             StairPlan {
                 id: stair.id.clone(),
                 before_mm: stair.risers_mm.clone(),
@@ -114,8 +140,18 @@ pub(super) fn stairs(
         .collect())
 }
 
+/// Whether the whole of an area is placed anew.
+fn placed_anew(area: &AreaInput) -> bool {
+    const ALL: f64 = 0.999;
+    area.replace_m2
+        .zip(area.surface_m2)
+        .is_some_and(|(new, all)| new.hi >= all.lo * ALL)
+}
+
 /// What is needed to say what a way out costs.
 struct WayCosts {
+    /// How fast a taper may fall, fraction.
+    taper: f64,
     /// Share of the slab's thickness that may be taken off at most.
     partial: f64,
     system: System,
@@ -236,6 +272,56 @@ impl WayCosts {
                     parts.join("; ")
                 };
                 (series(lowered), cost)
+            }
+            WayOut::NewLevel { at, change_mm } => {
+                let (moved, planned) = match at {
+                    StairEnd::Foot => (
+                        StairWork {
+                            below: mm(*change_mm),
+                            ..work
+                        },
+                        below,
+                    ),
+                    StairEnd::Head => (
+                        StairWork {
+                            above: mm(*change_mm),
+                            ..work
+                        },
+                        work.above.get::<millimeter>(),
+                    ),
+                };
+                let differs = change_mm - planned;
+                let mut cost = format!(
+                    "{} {} than planned",
+                    self.length(differs.abs()),
+                    if differs > 0.0 { "higher" } else { "lower" }
+                );
+                if planned == 0.0 {
+                    let m2 = foot.and_then(|a| a.surface_m2);
+                    let dug = m2.filter(|_| differs < 0.0).map(|m2| {
+                        super::order::mixed(
+                            Interval {
+                                lo: m2.lo * -differs,
+                                hi: m2.hi * -differs,
+                            },
+                            self.system,
+                        )
+                    });
+                    match dug {
+                        Some(dug) => cost.push_str(&format!(": {dug} more to dig out and haul")),
+                        None => cost.push_str(": that much more base"),
+                    }
+                } else {
+                    // The rest of the area keeps its planned level, which a door may have asked for.
+                    cost.push_str(" at the steps only");
+                    if self.taper > 0.0 {
+                        cost.push_str(&format!(
+                            ": from there it runs to its planned level over {}",
+                            self.length(differs.abs() / self.taper)
+                        ));
+                    }
+                }
+                (series(moved), cost)
             }
             WayOut::Rebuild { risers, riser_mm } => (
                 vec![*riser_mm; *risers],

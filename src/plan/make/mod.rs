@@ -6,6 +6,7 @@ mod liquids;
 mod options;
 mod order;
 mod pour;
+mod split;
 mod tests;
 mod window;
 
@@ -61,8 +62,11 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         hours: usize::try_from(end_s.div_ceil(3600).max(1)).unwrap_or(usize::MAX),
         concrete: false,
     });
+    let mut weather = Vec::new();
+    weather.extend(window::weather(inputs, job.as_ref(), &mut figures)?);
     let window = window::window(inputs, job, &mut figures, &mut notes)?;
     let job = window::concrete_job(inputs, &mut figures)?;
+    weather.extend(window::weather(inputs, job.as_ref(), &mut figures)?);
     let concrete_window = window::window(inputs, job, &mut figures, &mut notes)?;
     for ((area, draft), out) in inputs.areas.iter().zip(drafts).zip(&mut areas) {
         if let Some(draft) = draft {
@@ -86,6 +90,7 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         concrete_window,
         days,
         money,
+        weather,
         tests,
         taken: figures.into_taken(),
         notes,

@@ -7,7 +7,7 @@ use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs, middle};
 use crate::plan::model::{
-    AreaPlan, Bought, BreakEven, DaysPlan, MoneyLine, MoneyPlan, OptionPlan, WayPlan,
+    AreaPlan, Bought, BreakEven, DaysPlan, MoneyLine, MoneyPlan, OptionPlan, RuleOfThumb, WayPlan,
 };
 use crate::plan::money::{
     self, Amounts, CostLine, Decision, Estimate, LifeCycle, MoneyError, SpreadRule, Upkeep, bill,
@@ -64,6 +64,7 @@ pub(super) fn money(
             life_years: None,
             price: None,
         });
+    plan.thumb = rule_of_thumb(inputs, figures)?;
     let Some(prices) = &inputs.prices else {
         notes.push("The record has no price book, so the options are not priced.".to_owned());
         return Ok(plan);
@@ -93,7 +94,38 @@ pub(super) fn money(
         }
     }
     compare(&mut plan, &cycles, rate, band);
+    let likely = |option: &str| {
+        let [_, likely, _] = &plan.options.iter().find(|o| o.option == option)?.bills;
+        likely.total.to_f64().filter(|x| *x > 0.0)
+    };
+    let here = likely("repair")
+        .zip(likely("replace_all"))
+        .map(|(r, n)| r / n);
+    if let Some(thumb) = &mut plan.thumb {
+        thumb.here = here;
+        thumb.over = here.is_some_and(|h| h > thumb.worth.share * (1.0 + band));
+    }
     Ok(plan)
+}
+
+/// What the trade says of the cost of a repair; `None` where nothing is repaired.
+fn rule_of_thumb(
+    inputs: &Inputs,
+    figures: &Figures<'_>,
+) -> Result<Option<RuleOfThumb>, MissingFigure> {
+    let repaired = |a: &AreaInput| !a.stages.is_empty() && a.replace_m2.is_none();
+    if !inputs.areas.iter().any(repaired) {
+        return Ok(None);
+    }
+    let layered = inputs.areas.iter().any(|a| a.layer.is_some());
+    Ok(Some(RuleOfThumb {
+        usual: layered
+            .then(|| figures.sourced("resurfacing_cost_share"))
+            .transpose()?,
+        worth: figures.sourced("repair_cost_worth")?,
+        here: None,
+        over: false,
+    }))
 }
 
 /// Lines with their quantities; one whose quantity is not known is left out and named.

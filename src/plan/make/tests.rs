@@ -72,17 +72,20 @@ pub(super) fn tests(
             };
             out.push(TestPlan {
                 area: area.id.clone(),
+                id: test.id.to_owned(),
                 what: test.what.to_owned(),
                 count,
                 keep: test.keep,
                 source: test.source,
                 kind: test.kind,
                 result: judge(&test.readings, &limits),
+                limits,
             });
         };
         if let Some(layer) = &area.layer {
             add(
                 Test {
+                    id: "water_drops",
                     what: "water drops after preparation",
                     keep: format!(
                         "taken in within {}",
@@ -107,6 +110,7 @@ pub(super) fn tests(
             };
             add(
                 Test {
+                    id: "slab_temperature",
                     what: "slab temperature while placing",
                     keep: write(Kind::Temperature, window),
                     source: figures.source("overlay_air_slab_temperature"),
@@ -122,6 +126,7 @@ pub(super) fn tests(
             );
             add(
                 Test {
+                    id: "thickness",
                     what: "thickness with a probe while placing",
                     keep: format!(
                         "{}, never under {} or over {}",
@@ -146,6 +151,7 @@ pub(super) fn tests(
             );
             add(
                 Test {
+                    id: "pull_off",
                     what: "pull-offs after curing",
                     keep: format!(
                         "mean {} or more, none below {}; a glue failure is repeated",
@@ -167,6 +173,7 @@ pub(super) fn tests(
         if area.sealer.is_some() {
             add(
                 Test {
+                    id: "sheets",
                     what: "plastic sheets before sealing",
                     keep: format!(
                         "dry after {}",
@@ -182,6 +189,7 @@ pub(super) fn tests(
             let window = figures.get("ph_window")?;
             add(
                 Test {
+                    id: "ph",
                     what: "surface pH before sealing",
                     keep: format!("{} to {}", window.lo, window.hi),
                     source: figures.source("ph_window"),
@@ -205,6 +213,7 @@ const ROUNDING: f64 = 1e-6;
 
 /// A test and what its readings must keep.
 struct Test<'a> {
+    id: &'a str,
     what: &'a str,
     keep: String,
     source: String,

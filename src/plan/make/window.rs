@@ -6,7 +6,7 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
-use crate::plan::model::WindowPlan;
+use crate::plan::model::{PlacingWeather, WindowPlan};
 use crate::plan::weather::{EvaporationFormula, LossRate};
 use crate::plan::window::{Place, SlabReading, WindowLimits, window as judge};
 use crate::units::{Length, Measured, Temperature};
@@ -19,6 +19,7 @@ fn hours(days: f64) -> usize {
 }
 
 /// What is placed, how long it takes and what it is held to.
+#[derive(Clone, Copy)]
 pub(super) struct Job<'a> {
     /// Where.
     pub area: &'a AreaInput,
@@ -67,20 +68,66 @@ pub(super) fn concrete_job<'a>(
     }))
 }
 
+/// Air and slab that a placing wants, °C: the data sheet's, else the trade's.
+fn temperature(
+    inputs: &Inputs,
+    job: &Job<'_>,
+    figures: &mut Figures<'_>,
+) -> Result<Interval, MissingFigure> {
+    if job.concrete {
+        return figures.take("concrete_air");
+    }
+    let system = job
+        .area
+        .layer
+        .as_ref()
+        .map_or("patterned", |l| l.system.as_str());
+    let sheet = find(inputs, layer_kind(system))
+        .and_then(|m| m.temperature.as_ref())
+        .and_then(Measured::canonical);
+    match sheet {
+        Some(t) => Ok(t),
+        None => figures.take("overlay_air_slab_temperature"),
+    }
+}
+
+/// What the weather must keep for a placing, whether a forecast is there or not.
+pub(super) fn weather(
+    inputs: &Inputs,
+    job: Option<&Job<'_>>,
+    figures: &mut Figures<'_>,
+) -> Result<Option<PlacingWeather>, MissingFigure> {
+    let Some(job) = job else {
+        return Ok(None);
+    };
+    let of = |name: &str| {
+        format!(
+            "{name}_{}",
+            if job.concrete { "concrete" } else { "overlay" }
+        )
+    };
+    Ok(Some(PlacingWeather {
+        concrete: job.concrete,
+        temperature_c: temperature(inputs, job, figures)?,
+        dry_after_days: figures.get(&of("dry_after"))?,
+        frost_free_days: figures.get(&of("frost_free_after"))?,
+    }))
+}
+
 pub(super) fn window(
     inputs: &Inputs,
     job: Option<Job<'_>>,
     figures: &mut Figures<'_>,
     notes: &mut Vec<String>,
 ) -> Result<Option<WindowPlan>, MissingFigure> {
-    let Some(Job {
+    let Some(job) = job else {
+        return Ok(None);
+    };
+    let Job {
         area,
         hours: pour_h,
         concrete,
-    }) = job
-    else {
-        return Ok(None);
-    };
+    } = job;
     let Some(forecast) = &inputs.forecast else {
         let none = "No forecast is saved beside the record, so no placing window is picked.";
         if !notes.iter().any(|n| n == none) {
@@ -90,21 +137,7 @@ pub(super) fn window(
     };
     let c = Temperature::new::<degree_celsius>;
     let between = |i: Interval| (c(i.lo), c(i.hi));
-    let temperature = if concrete {
-        figures.take("concrete_air")?
-    } else {
-        let system = area
-            .layer
-            .as_ref()
-            .map_or("patterned", |l| l.system.as_str());
-        let sheet = find(inputs, layer_kind(system))
-            .and_then(|m| m.temperature.as_ref())
-            .and_then(Measured::canonical);
-        match sheet {
-            Some(t) => t,
-            None => figures.take("overlay_air_slab_temperature")?,
-        }
-    };
+    let temperature = temperature(inputs, &job, figures)?;
     let of = |name: &str| format!("{name}_{}", if concrete { "concrete" } else { "overlay" });
     let working = figures.get("working_day")?;
     let length = |i: Interval| Length::new::<millimeter>(i.lo);

@@ -33,6 +33,8 @@ pub struct Timeline {
 }
 
 const ROW: f64 = 22.0;
+/// Room on the right for half of the last mark's letters.
+const RIGHT: f64 = 20.0;
 
 /// Draws the pour. `title` and `desc` say what it shows to whoever cannot see it.
 pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
@@ -57,7 +59,7 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
         .fold(1.0, f64::max);
     let step = nice_step(end, most);
     let last = (end / step).ceil().max(1.0) * step;
-    let x = |minutes: f64| indent + (width - indent - 14.0) * (minutes / last).clamp(0.0, 1.0);
+    let x = |minutes: f64| indent + (width - indent - RIGHT) * (minutes / last).clamp(0.0, 1.0);
     let top = 30.0;
     let bottom = top + ROW * t.lines.len().max(1) as f64;
     let ticks = (last / step).round() as usize;
@@ -81,7 +83,7 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
         svg.text(4.0, y + 15.0, letter, &letter.cut(name, indent - 8.0));
         svg.line(
             (indent, y + ROW),
-            (width - 14.0, y + ROW),
+            (width - RIGHT, y + ROW),
             Paint::line(Tone::Hair, 0.5),
         );
     }

@@ -86,6 +86,8 @@ impl<'a> Builder<'a> {
             means,
             causes,
             work,
+            plan: None,
+            worked: Vec::new(),
             against,
             uncertain,
             not_inspected,

@@ -12,13 +12,14 @@ mod work;
 
 use serde::Serialize;
 
+use super::owner_plan::{MeasuredRow, PlanPart};
 use super::photos::Photo;
 use super::words::{Meaning, Rich, Words};
 use crate::assessment::Assessment;
 use crate::facts::Vocabulary;
 use crate::method::Method;
 use crate::record::model::Record;
-pub(super) use phrases::unmarked;
+pub(super) use phrases::{sentence, unmarked};
 
 use build::Builder;
 
@@ -54,6 +55,10 @@ pub struct View {
     pub causes: CausesView,
     /// What we recommend and why.
     pub work: WorkView,
+    /// The plan of that work, where there is one: added by [`View::add_plan`].
+    pub plan: Option<PlanPart>,
+    /// What was measured while working, judged: added by [`View::add_plan`].
+    pub worked: Vec<MeasuredRow>,
     /// What we advise against and why.
     pub against: AgainstView,
     /// What stays uncertain and what to measure next.

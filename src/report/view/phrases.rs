@@ -578,7 +578,7 @@ pub(in crate::report) fn unmarked(text: &str) -> String {
 }
 
 /// With a capital and a full stop.
-pub(super) fn sentence(text: &str) -> String {
+pub(in crate::report) fn sentence(text: &str) -> String {
     let text = capital(unmarked(text).trim());
     if text.is_empty() || text.ends_with(['.', '!', '?', '…', ':']) {
         text
