@@ -33,7 +33,7 @@ pub use explain::{
     why_not,
 };
 pub use graph::{graph, made_by};
-pub use load::{PackFile, load, load_and_check, load_texts};
+pub use load::{PackFile, fnv, load, load_and_check, load_texts};
 pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
     Then, Work,
