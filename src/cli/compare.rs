@@ -39,10 +39,11 @@ pub struct Args {
 /// Runs the command. Exit code 0 when the records were compared, 1 when one of them has problems.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let load = |record: &PathBuf| {
-        Work::load(&Loading {
+        let loading = Loading {
             record: record.clone(),
             house_rules: args.house_rules.clone(),
-        })
+        };
+        Work::load_in(&loading, &args.looks.language)
     };
     let (old, new) = match (load(&args.old), load(&args.new)) {
         (Ok(old), Ok(new)) => (old, new),

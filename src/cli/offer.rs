@@ -40,7 +40,7 @@ pub enum Kind {
 
 /// Runs the command. Exit code 0 when the paper is written, 1 when the record has problems.
 pub fn run(args: &Args, kind: Kind, screen: Screen) -> anyhow::Result<ExitCode> {
-    let work = match Work::load(&args.loading) {
+    let work = match Work::load_in(&args.loading, &args.looks.language) {
         Ok(work) => work,
         Err(stop) => return stop.tell(screen),
     };

@@ -214,7 +214,14 @@ impl Press {
                     .into_bytes(),
                 Form::Pdf => self.pdf(paper)?,
                 Form::Data => {
-                    let mut data = serde_json::to_vec_pretty(paper.view)?;
+                    let mut value = serde_json::to_value(paper.view)?;
+                    let sentences = &self.phrases.sentences;
+                    let mut data = if sentences.is_empty() {
+                        serde_json::to_vec_pretty(paper.view)?
+                    } else {
+                        sentences.turn_all(&mut value);
+                        serde_json::to_vec_pretty(&value)?
+                    };
                     data.push(b'\n');
                     data
                 }

@@ -41,7 +41,7 @@ pub struct Args {
 
 /// Runs the command. Exit code 0 when the page is written, 1 when the record has problems.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
-    let work = match Work::load(&args.loading) {
+    let work = match Work::load_in(&args.loading, &args.looks.language) {
         Ok(work) => work,
         Err(stop) => return stop.tell(screen),
     };

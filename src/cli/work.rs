@@ -11,6 +11,8 @@ use crate::assessment::{Assessment, Ran, assess, run_rules};
 use crate::facts::FactId;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
+use crate::report::language::Overlay;
+use crate::report::phrases::Phrases;
 use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
 use crate::source::{Problems, SourceFile};
 use crate::survey::{Survey, survey};
@@ -192,15 +194,45 @@ impl Work {
     /// # Errors
     /// The problems of the record or of the house rules, or what could not be read.
     pub fn load(loading: &Loading) -> Result<&'static Work, Stop> {
-        let pack = rules(loading.house_rules.as_deref())?;
+        Work::load_in(loading, "en")
+    }
+
+    /// The same with the rules' words in the language of a paper: `en`, `es`, or a language file.
+    pub fn load_in(loading: &Loading, language: &str) -> Result<&'static Work, Stop> {
+        let mut pack = rules(loading.house_rules.as_deref())?;
+        let mut sentences = None;
+        if language != "en" {
+            let phrases = Phrases::load(language).context("the language of the paper")?;
+            let overlay =
+                Overlay::built_in(phrases.tongue()).context("the language of the paper")?;
+            if let Some(overlay) = overlay {
+                overlay.lay(&mut pack);
+            }
+            sentences = Some(phrases.sentences);
+        }
         let file = read_text(&loading.record)?;
         let folder = loading.folder();
         let (loaded, problems) =
             record::read(&file, Some(&folder), last_day(), Some(&pack.vocabulary));
         match loaded {
-            Some(loaded) => Ok(Box::leak(Box::new(Work::of(
-                loaded, folder, pack, problems,
-            )))),
+            Some(loaded) => {
+                let mut work = Work::of(loaded, folder, pack, problems);
+                // Drawings break these into lines, so they are turned before they are drawn.
+                let overlays = work
+                    .method
+                    .areas
+                    .iter_mut()
+                    .filter_map(|a| a.overlay.as_mut());
+                for overlay in overlays {
+                    let parts = overlay.floor_parts.iter_mut();
+                    for part in parts.chain(&mut overlay.ceiling_parts) {
+                        if let Some(sentences) = &sentences {
+                            part.what = sentences.turn(&part.what);
+                        }
+                    }
+                }
+                Ok(Box::leak(Box::new(work)))
+            }
             None => Err(Stop::Problems(problems)),
         }
     }

@@ -8,6 +8,7 @@ pub mod crew;
 pub mod drawings;
 pub mod guide;
 mod handbook;
+pub mod language;
 pub mod names;
 pub mod owner_plan;
 mod page;

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::Serde;
+use minijinja::value::{Serde, Value};
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
 
 use serde::Serialize;
@@ -92,11 +92,19 @@ impl Pages {
         letterhead: Option<&Letterhead>,
     ) -> Result<String, ReportError> {
         let logo = letterhead.and_then(|l| l.logo.as_ref()).map(Logo::uri);
+        let view = if phrases.sentences.is_empty() {
+            Value::from(Serde(view))
+        } else {
+            let mut data =
+                serde_json::to_value(view).map_err(|e| ReportError::Phrases(e.to_string()))?;
+            phrases.sentences.turn_all(&mut data);
+            Value::from(Serde(&data))
+        };
         self.env
             .get_template(template)
             .and_then(|page| {
                 page.render(context! {
-                    v => Serde(view),
+                    v => view,
                     t => Serde(&phrases.texts),
                     lang => &phrases.lang,
                     letterhead => Serde(letterhead),

@@ -9,6 +9,8 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use super::language::Sentences;
+
 const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
 const SPANISH: &str = include_str!("../../templates/text/es.yaml");
 /// Greatest language file, bytes.
@@ -21,6 +23,8 @@ pub struct Phrases {
     pub lang: String,
     /// Text by key.
     pub texts: BTreeMap<String, String>,
+    /// Sentences that the stages make, in this language; none where they are English already.
+    pub sentences: Sentences,
 }
 
 #[derive(Debug, Deserialize)]
@@ -72,7 +76,7 @@ impl Phrases {
         let english = || parse("en.yaml", ENGLISH);
         match language {
             "en" => english().map(Phrases::of),
-            "es" => over(english()?, "es.yaml", SPANISH),
+            "es" => over(english()?, "es.yaml", SPANISH)?.with_sentences(),
             other => Err(PhraseError::Unreadable {
                 file: other.to_owned(),
                 why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
@@ -87,6 +91,7 @@ impl Phrases {
             Phrases::built_in("en").unwrap_or_else(|_| Phrases {
                 lang: "en".to_owned(),
                 texts: BTreeMap::new(),
+                sentences: Sentences::default(),
             })
         });
         &TEXT
@@ -114,13 +119,24 @@ impl Phrases {
             ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        over(parse("en.yaml", ENGLISH)?, choice, &text)
+        over(parse("en.yaml", ENGLISH)?, choice, &text)?.with_sentences()
+    }
+
+    /// The language without its region: `es` of `es-MX`.
+    pub fn tongue(&self) -> &str {
+        self.lang.split('-').next().unwrap_or_default()
+    }
+
+    fn with_sentences(mut self) -> Result<Phrases, PhraseError> {
+        self.sentences = Sentences::built_in(self.tongue())?;
+        Ok(self)
     }
 
     fn of(file: File) -> Phrases {
         Phrases {
             lang: file.language,
             texts: file.texts,
+            sentences: Sentences::default(),
         }
     }
 
@@ -197,6 +213,7 @@ fn over(english: File, name: &str, text: &str) -> Result<Phrases, PhraseError> {
     Ok(Phrases {
         lang: other.language,
         texts,
+        sentences: Sentences::default(),
     })
 }
 

@@ -1,0 +1,734 @@
+//! The rules' own words in another language, and the sentences that the stages make.
+//!
+//! Both are data in `templates/text/<language>/`: words by the id of what they belong to, sentences
+//! by the English sentence with `{gaps}`. They stand outside `rules/`, so that a translation is no
+//! change of the rules; they are read only when a paper asks for their language. What has no
+//! translation stays English.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use serde::Deserialize;
+use serde_json::Value;
+
+use super::phrases::PhraseError;
+use crate::facts::{FactKind, Vocabulary};
+use crate::rules::{Body, Pack, Set};
+
+/// Files of Spanish words and sentences, by name.
+const SPANISH: &[(&str, &str)] = &[
+    (
+        "es/causes.yaml",
+        include_str!("../../templates/text/es/causes.yaml"),
+    ),
+    (
+        "es/facts.yaml",
+        include_str!("../../templates/text/es/facts.yaml"),
+    ),
+    (
+        "es/rows.yaml",
+        include_str!("../../templates/text/es/rows.yaml"),
+    ),
+    (
+        "es/glossary.yaml",
+        include_str!("../../templates/text/es/glossary.yaml"),
+    ),
+];
+/// Spanish sentences.
+const SPANISH_SENTENCES: (&str, &str) = (
+    "es/sentences.yaml",
+    include_str!("../../templates/text/es/sentences.yaml"),
+);
+
+/// The rules' words in another language, by id.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Overlay {
+    causes: BTreeMap<String, CauseWords>,
+    candidates: BTreeMap<String, BTreeMap<String, Named>>,
+    tables: BTreeMap<String, String>,
+    facts: BTreeMap<String, FactWords>,
+    figures: BTreeMap<String, String>,
+    /// What the owner reads of a row; the crew's words where the row has none for the owner.
+    rows: BTreeMap<String, String>,
+    /// What the crew reads of a row.
+    because: BTreeMap<String, String>,
+    /// A row's own texts in its `set`.
+    set: BTreeMap<String, BTreeMap<String, String>>,
+    glossary: BTreeMap<String, Meant>,
+}
+
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CauseWords {
+    name: String,
+    plain: String,
+    at_work: String,
+    stops_by: String,
+}
+
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Named {
+    name: String,
+    plain: String,
+}
+
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct FactWords {
+    name: Option<String>,
+    ask: Option<String>,
+    measure: Option<String>,
+    caution: Option<String>,
+    silent: Option<String>,
+    values: BTreeMap<String, String>,
+}
+
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Meant {
+    term: String,
+    means: String,
+}
+
+/// What an overlay leaves out or names in vain.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Coverage {
+    /// Texts that stay English: `row spot-1: plain`.
+    pub missing: Vec<String>,
+    /// Entries for ids that the rules don't have.
+    pub unknown: Vec<String>,
+}
+
+impl Overlay {
+    /// The rules' words in a language; nothing for English and languages that do not ship.
+    ///
+    /// # Errors
+    /// When a file of it is broken.
+    pub fn built_in(language: &str) -> Result<Option<Overlay>, PhraseError> {
+        if language != "es" {
+            return Ok(None);
+        }
+        let mut all = Overlay::default();
+        for (name, text) in SPANISH {
+            let part: Overlay = serde_yaml::from_str(text).map_err(|e| PhraseError::Broken {
+                file: (*name).to_owned(),
+                why: e.to_string(),
+            })?;
+            all.causes.extend(part.causes);
+            all.candidates.extend(part.candidates);
+            all.tables.extend(part.tables);
+            all.facts.extend(part.facts);
+            all.figures.extend(part.figures);
+            all.rows.extend(part.rows);
+            all.because.extend(part.because);
+            all.set.extend(part.set);
+            all.glossary.extend(part.glossary);
+        }
+        Ok(Some(all))
+    }
+
+    /// Puts the words over those of a pack. Ids, conditions and the fingerprint stay.
+    pub fn lay(&self, pack: &mut Pack) -> Coverage {
+        let mut note = Notes::default();
+        self.causes(pack, &mut note);
+        self.tables(pack, &mut note);
+        self.vocabulary(pack, &mut note);
+        note.coverage(self)
+    }
+
+    fn causes(&self, pack: &mut Pack, note: &mut Notes) {
+        for cause in &mut pack.causes {
+            if let Some(words) = note.find("cause", &cause.id, &self.causes) {
+                cause.name.clone_from(&words.name);
+                cause.plain.clone_from(&words.plain);
+                cause.at_work.clone_from(&words.at_work);
+                cause.stops_by.clone_from(&words.stops_by);
+            }
+        }
+    }
+
+    fn tables(&self, pack: &mut Pack, note: &mut Notes) {
+        for table in &mut pack.tables {
+            if let Some(title) = note.find("table", &table.id, &self.tables) {
+                table.title.clone_from(title);
+            }
+            if let Body::Rank(rank) = &mut table.body {
+                for c in &mut rank.contestants {
+                    if rank.evidence {
+                        if let Some(words) = self.causes.get(&c.id) {
+                            c.name.clone_from(&words.name);
+                            c.plain.clone_from(&words.plain);
+                        }
+                    } else if let Some(words) =
+                        self.candidates.get(&table.id).and_then(|t| t.get(&c.id))
+                    {
+                        note.known
+                            .insert(format!("candidate {} {}", table.id, c.id));
+                        c.name.clone_from(&words.name);
+                        c.plain.clone_from(&words.plain);
+                    } else {
+                        note.missing
+                            .push(format!("candidate {} {}", table.id, c.id));
+                    }
+                }
+                for prior in &mut rank.priors {
+                    note.known.insert(format!("because {}", prior.id));
+                    if let Some(text) = self.because.get(&prior.id) {
+                        prior.because.clone_from(text);
+                    }
+                }
+            }
+            for row in &mut table.rows {
+                let owner = note.find("row", &row.id, &self.rows);
+                match (&mut row.plain, owner) {
+                    (Some(plain), Some(text)) => plain.clone_from(text),
+                    (None, Some(text)) => row.because.clone_from(text),
+                    _ => {}
+                }
+                note.known.insert(format!("because {}", row.id));
+                if let Some(text) = self.because.get(&row.id) {
+                    row.because.clone_from(text);
+                }
+                let Some(words) = self.set.get(&row.id) else {
+                    continue;
+                };
+                note.known.insert(format!("set {}", row.id));
+                for (key, text) in words {
+                    if let Some(Set::Text(own)) = row.set.get_mut(key) {
+                        own.clone_from(text);
+                    }
+                }
+            }
+        }
+    }
+
+    /// The vocabulary anew, its facts in the same order, so that their numbers stay.
+    fn vocabulary(&self, pack: &mut Pack, note: &mut Notes) {
+        let old = std::mem::take(&mut pack.vocabulary);
+        let mut new = Vocabulary::default();
+        new.replaced_figures.clone_from(&old.replaced_figures);
+        new.glossary.clone_from(&old.glossary);
+        for (_, fact) in old.facts() {
+            let mut fact = fact.clone();
+            let words = note.find("fact", &fact.id, &self.facts);
+            if let FactKind::Choice { values, .. } = &mut fact.kind {
+                for value in values {
+                    // A verdict or standing is told by its own fact's words, a cause by its name.
+                    let own = words.and_then(|w| w.values.get(&value.id));
+                    let same = self.same_words(&value.id, &value.name);
+                    match own.cloned().or(same) {
+                        Some(text) => value.name = text,
+                        None => note
+                            .missing
+                            .push(format!("fact {}: value {}", fact.id, value.id)),
+                    }
+                }
+            }
+            if let Some(words) = words {
+                let put = |own: &mut Option<String>, text: &Option<String>| {
+                    if own.is_some() && text.is_some() {
+                        own.clone_from(text);
+                    }
+                };
+                if let Some(name) = &words.name {
+                    fact.name.clone_from(name);
+                }
+                put(&mut fact.ask, &words.ask);
+                put(&mut fact.measure, &words.measure);
+                put(&mut fact.caution, &words.caution);
+                if let (Some(silent), Some(text)) = (&mut fact.silent, &words.silent) {
+                    silent.because.clone_from(text);
+                }
+            }
+            new.add(fact);
+        }
+        for figure in old.figures() {
+            let mut figure = figure.clone();
+            if let Some(name) = note.find("figure", &figure.id, &self.figures) {
+                figure.name.clone_from(name);
+            }
+            new.add_figure(figure);
+        }
+        for term in &mut new.glossary {
+            if let Some(words) = note.find("glossary", &term.term, &self.glossary) {
+                term.term.clone_from(&words.term);
+                term.means.clone_from(&words.means);
+            }
+        }
+        pack.vocabulary = new;
+    }
+
+    /// A value that is a cause or candidate, or is called alike under the entry `same`.
+    fn same_words(&self, id: &str, name: &str) -> Option<String> {
+        let cause = self.causes.get(id).map(|c| c.name.clone());
+        let candidate = || {
+            self.candidates
+                .values()
+                .find_map(|t| t.get(id))
+                .map(|c| c.name.clone())
+        };
+        let alike = || self.facts.get("same")?.values.get(name).cloned();
+        alike().or(cause).or_else(candidate)
+    }
+}
+
+/// What was looked for and not found.
+#[derive(Default)]
+struct Notes {
+    known: HashSet<String>,
+    missing: Vec<String>,
+}
+
+impl Notes {
+    fn find<'a, T>(&mut self, kind: &str, id: &str, map: &'a BTreeMap<String, T>) -> Option<&'a T> {
+        let name = format!("{kind} {id}");
+        let found = map.get(id);
+        if found.is_none() {
+            self.missing.push(name.clone());
+        }
+        self.known.insert(name);
+        found
+    }
+
+    fn coverage(self, overlay: &Overlay) -> Coverage {
+        let mut entries: Vec<String> = Vec::new();
+        let mut add = |kind: &str, ids: Vec<&String>| {
+            entries.extend(ids.into_iter().map(|id| format!("{kind} {id}")));
+        };
+        add("cause", overlay.causes.keys().collect());
+        add("table", overlay.tables.keys().collect());
+        add(
+            "fact",
+            overlay.facts.keys().filter(|k| *k != "same").collect(),
+        );
+        add("figure", overlay.figures.keys().collect());
+        add("row", overlay.rows.keys().collect());
+        add("because", overlay.because.keys().collect());
+        add("set", overlay.set.keys().collect());
+        add("glossary", overlay.glossary.keys().collect());
+        for (table, list) in &overlay.candidates {
+            entries.extend(list.keys().map(|c| format!("candidate {table} {c}")));
+        }
+        entries.retain(|e| !self.known.contains(e));
+        Coverage {
+            missing: self.missing,
+            unknown: entries,
+        }
+    }
+}
+
+/// Sentences by their English: whole ones, and ones with gaps.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Sentences {
+    whole: HashMap<String, String>,
+    gapped: Vec<(Vec<Piece>, Vec<Piece>)>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Piece {
+    Text(String),
+    Gap(String),
+}
+
+impl Piece {
+    /// Letters that must stand there as they are.
+    fn fixed(&self) -> usize {
+        match self {
+            Piece::Text(text) => text.len(),
+            Piece::Gap(_) => 0,
+        }
+    }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SentenceFile {
+    sentences: BTreeMap<String, String>,
+}
+
+/// Parts of a paper that are the client's or nobody's words.
+const LEFT: [&str; 16] = [
+    "client",
+    "address",
+    "inspector",
+    "reference",
+    "caption",
+    "remarks",
+    "uri",
+    "rules",
+    "version",
+    "id",
+    "iso_date",
+    "not_inspected",
+    "house_rules",
+    "anchor",
+    "term_id",
+    "offer",
+];
+/// Depth to which gaps are filled with sentences in their turn.
+const DEPTH: usize = 7;
+/// Longest figure with its unit, letters.
+const FIGURE: usize = 48;
+/// Words that give an English sentence away.
+const ENGLISH: [&str; 22] = [
+    "the", "is", "are", "it", "for", "at", "of", "not", "from", "with", "that", "by", "when",
+    "let", "be", "under", "until", "into", "then", "no", "on", "as",
+];
+
+impl Sentences {
+    /// The sentences of a language that ships; none for others.
+    ///
+    /// # Errors
+    /// When the file is broken, or a sentence fills a gap that its English does not have.
+    pub fn built_in(language: &str) -> Result<Sentences, PhraseError> {
+        if language != "es" {
+            return Ok(Sentences::default());
+        }
+        Sentences::read(SPANISH_SENTENCES.0, SPANISH_SENTENCES.1)
+    }
+
+    fn read(name: &str, text: &str) -> Result<Sentences, PhraseError> {
+        let file: SentenceFile = serde_yaml::from_str(text).map_err(|e| PhraseError::Broken {
+            file: name.to_owned(),
+            why: e.to_string(),
+        })?;
+        let mut all = Sentences::default();
+        for (english, other) in file.sentences {
+            let (from, to) = (pieces(&english), pieces(&other));
+            let strange = to
+                .iter()
+                .find(|p| matches!(p, Piece::Gap(_)) && !from.contains(p));
+            if let Some(Piece::Gap(gap)) = strange {
+                return Err(PhraseError::Key {
+                    file: name.to_owned(),
+                    line: text
+                        .lines()
+                        .position(|l| l.contains(english.as_str()))
+                        .map_or(0, |i| i + 1),
+                    why: format!("nothing fills in `{{{gap}}}` of `{english}`"),
+                });
+            }
+            if from.iter().any(|p| matches!(p, Piece::Gap(_))) {
+                all.gapped.push((from, to));
+            } else {
+                all.whole.insert(english.to_lowercase(), other);
+            }
+        }
+        // The most particular first.
+        let fixed = |p: &[Piece]| -> usize { p.iter().map(Piece::fixed).sum() };
+        all.gapped.sort_by(|a, b| fixed(&b.0).cmp(&fixed(&a.0)));
+        Ok(all)
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.whole.is_empty() && self.gapped.is_empty()
+    }
+
+    /// A text in the other language, as far as it is known there.
+    pub fn turn(&self, text: &str) -> String {
+        self.turned(text, DEPTH).unwrap_or_else(|| text.to_owned())
+    }
+
+    fn turned(&self, text: &str, depth: usize) -> Option<String> {
+        if depth == 0 || !text.contains(char::is_alphabetic) {
+            return None;
+        }
+        let trimmed = text.trim();
+        let bare = trimmed.trim_end_matches('.');
+        for (tail, key) in [("", trimmed), (".", bare)] {
+            if let Some(found) = self.whole.get(&key.to_lowercase()) {
+                let tail = if key.len() == trimmed.len() { "" } else { tail };
+                return Some(like(
+                    trimmed,
+                    &format!(
+                        "{}{tail}",
+                        found.trim_end_matches(if tail.is_empty() { '\0' } else { '.' })
+                    ),
+                ));
+            }
+        }
+        for (from, to) in &self.gapped {
+            // Joining words alone (`and`, `or`) turn lists, never a sentence that stays English.
+            let short: usize = from.iter().map(Piece::fixed).sum();
+            if short < 7 && from != to && is_english(trimmed) {
+                continue;
+            }
+            let Some(gaps) = fit(from, trimmed) else {
+                continue;
+            };
+            let mut out = String::new();
+            for piece in to {
+                match piece {
+                    Piece::Text(t) => out.push_str(t),
+                    Piece::Gap(name) => {
+                        if let Some((_, value)) = gaps.iter().find(|(n, _)| n == name) {
+                            out.push_str(
+                                &self
+                                    .turned(value, depth - 1)
+                                    .unwrap_or_else(|| (*value).to_owned()),
+                            );
+                        }
+                    }
+                }
+            }
+            return Some(like(trimmed, &out));
+        }
+        // Several sentences or parts, each on its own.
+        for mark in [". ", "; ", ": ", ", "] {
+            if trimmed.contains(mark) {
+                let mut any = false;
+                let parts: Vec<String> = trimmed
+                    .split(mark)
+                    .map(|part| match self.turned(part, depth - 1) {
+                        Some(turned) => {
+                            any = true;
+                            turned
+                        }
+                        None => part.to_owned(),
+                    })
+                    .collect();
+                if any {
+                    return Some(parts.join(mark));
+                }
+            }
+        }
+        None
+    }
+
+    /// Turns every text of a paper's data, but for the record's own words.
+    pub fn turn_all(&self, value: &mut Value) {
+        match value {
+            Value::String(text) if text.contains("<svg") => *text = self.turn_drawing(text),
+            Value::String(text) => *text = self.turn(text),
+            Value::Array(list) if is_rich(list) => {
+                let whole: String = list
+                    .iter()
+                    .filter_map(|s| s.get("text").and_then(Value::as_str))
+                    .collect();
+                let turned = self.turn(&whole);
+                if turned != whole {
+                    *list = remark_terms(&turned, list);
+                }
+            }
+            Value::Array(list) => list.iter_mut().for_each(|v| self.turn_all(v)),
+            Value::Object(map) => {
+                for (_, v) in map.iter_mut().filter(|(k, _)| !LEFT.contains(&k.as_str())) {
+                    self.turn_all(v);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Text between tags, and what is read aloud of a drawing.
+    fn turn_drawing(&self, svg: &str) -> String {
+        let mut out = String::with_capacity(svg.len());
+        let mut rest = svg;
+        while let Some((tag, after)) = rest.split_once('>') {
+            out.push_str(&self.turn_label(tag));
+            out.push('>');
+            let (text, next) = match after.find('<') {
+                Some(i) => after.split_at(i),
+                None => (after, ""),
+            };
+            let style = tag.trim_start().starts_with("<style");
+            if style || text.trim().is_empty() {
+                out.push_str(text);
+            } else {
+                out.push_str(&self.turn(text));
+            }
+            rest = next;
+        }
+        out.push_str(rest);
+        out
+    }
+
+    fn turn_label(&self, tag: &str) -> String {
+        let Some((before, rest)) = tag.split_once("aria-label=\"") else {
+            return tag.to_owned();
+        };
+        let Some((label, after)) = rest.split_once('"') else {
+            return tag.to_owned();
+        };
+        format!("{before}aria-label=\"{}\"{after}", self.turn(label))
+    }
+}
+
+fn is_rich(list: &[Value]) -> bool {
+    !list.is_empty()
+        && list.iter().all(|s| {
+            s.as_object()
+                .is_some_and(|o| o.len() == 2 && o.contains_key("text") && o.contains_key("term"))
+        })
+}
+
+/// Marks that a sentence had before it was turned, where its words still stand in it.
+fn remark_terms(text: &str, old: &[Value]) -> Vec<Value> {
+    let span = |text: &str, term: Value| serde_json::json!({"text": text, "term": term});
+    let mut spans = Vec::new();
+    let mut rest = text;
+    for mark in old
+        .iter()
+        .filter(|s| s.get("term").is_some_and(|t| !t.is_null()))
+    {
+        let word = mark.get("text").and_then(Value::as_str).unwrap_or_default();
+        if let Some((before, after)) = rest.split_once(word).filter(|_| !word.is_empty()) {
+            if !before.is_empty() {
+                spans.push(span(before, Value::Null));
+            }
+            spans.push(mark.clone());
+            rest = after;
+        }
+    }
+    if !rest.is_empty() {
+        spans.push(span(rest, Value::Null));
+    }
+    spans
+}
+
+/// Whether a text is still English, by its frequent small words.
+fn is_english(text: &str) -> bool {
+    text.split(|c: char| !c.is_alphanumeric())
+        .any(|w| ENGLISH.contains(&w.to_lowercase().as_str()) && w != "no")
+}
+
+/// With the first letter as large or small as that of the English.
+fn like(english: &str, other: &str) -> String {
+    let mut chars = other.chars();
+    let (Some(first), Some(model)) = (chars.next(), english.chars().next()) else {
+        return other.to_owned();
+    };
+    let word = chars.clone().next().is_some_and(char::is_lowercase);
+    if model.is_uppercase() && first.is_lowercase() {
+        first.to_uppercase().chain(chars).collect()
+    } else if model.is_lowercase() && first.is_uppercase() && word {
+        first.to_lowercase().chain(chars).collect()
+    } else {
+        other.to_owned()
+    }
+}
+
+fn pieces(text: &str) -> Vec<Piece> {
+    let mut out = Vec::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once('{') {
+        let Some((name, next)) = after.split_once('}') else {
+            break;
+        };
+        if !before.is_empty() {
+            out.push(Piece::Text(before.to_owned()));
+        }
+        out.push(Piece::Gap(name.to_owned()));
+        rest = next;
+    }
+    if !rest.is_empty() {
+        out.push(Piece::Text(rest.to_owned()));
+    }
+    out
+}
+
+/// What fills the gaps of a sentence, if the text is one of its kind. A gap named `n…` takes a
+/// number or measure: it begins with a digit.
+fn fit<'a, 'b>(pattern: &'a [Piece], text: &'b str) -> Option<Vec<(&'a str, &'b str)>> {
+    fit_from(pattern, text, true)
+}
+
+/// The same from a place in the text; at its very start a gap takes no more than one part of it.
+fn fit_from<'a, 'b>(
+    pattern: &'a [Piece],
+    text: &'b str,
+    opens: bool,
+) -> Option<Vec<(&'a str, &'b str)>> {
+    let part = |value: &str| value.contains(". ") || value.contains("; ");
+    let Some((first, after)) = pattern.split_first() else {
+        return text.is_empty().then(Vec::new);
+    };
+    match first {
+        Piece::Text(fixed) => fit_from(after, text.strip_prefix(fixed.as_str())?, false),
+        Piece::Gap(name) => {
+            let ends: Vec<usize> = match after.first() {
+                None => vec![text.len()],
+                Some(Piece::Text(next)) => {
+                    text.match_indices(next.as_str()).map(|(i, _)| i).collect()
+                }
+                Some(Piece::Gap(_)) => return None,
+            };
+            for end in ends.into_iter().filter(|e| *e > 0) {
+                let (value, rest) = text.split_at(end);
+                let number = name.starts_with('n') && name.len() < 3;
+                let digit = value.starts_with(|c: char| c.is_ascii_digit());
+                if number && (!digit || value.len() > FIGURE) || opens && part(value) {
+                    continue;
+                }
+                if let Some(mut gaps) = fit_from(after, rest, false) {
+                    gaps.push((name, value));
+                    return Some(gaps);
+                }
+            }
+            None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn laid() -> (Pack, Coverage) {
+        let mut pack = crate::rules::builtin().unwrap();
+        let coverage = Overlay::built_in("es").unwrap().unwrap().lay(&mut pack);
+        (pack, coverage)
+    }
+
+    #[test]
+    fn the_overlay_names_nothing_unknown_and_keeps_the_fingerprint() {
+        let before = crate::rules::builtin().unwrap();
+        let (after, coverage) = laid();
+        assert_eq!(coverage.unknown, Vec::<String>::new());
+        assert_eq!(before.fingerprint, after.fingerprint);
+        for (id, fact) in before.vocabulary.facts() {
+            assert_eq!(after.vocabulary.fact(id).id, fact.id);
+        }
+    }
+
+    #[test]
+    fn causes_candidates_and_trade_words_are_all_spanish() {
+        let (_, coverage) = laid();
+        let english: Vec<&String> = coverage
+            .missing
+            .iter()
+            .filter(|m| {
+                ["cause ", "candidate ", "glossary "]
+                    .iter()
+                    .any(|k| m.starts_with(k))
+            })
+            .collect();
+        assert!(english.is_empty(), "{english:?}");
+    }
+
+    #[test]
+    fn sentences_are_turned_with_their_gaps_and_the_rest_is_left() {
+        let es = Sentences::built_in("es").unwrap();
+        assert_eq!(
+            es.turn("about 7 chances in 10"),
+            "cerca de 7 posibilidades en 10"
+        );
+        assert_eq!(es.turn("June 4, 2026"), "4 de junio de 2026");
+        assert_eq!(
+            es.turn("Area A (patio) could still come to parchar or reemplazar todo."),
+            "La zona A (patio) aún puede resultar en parchar o reemplazar todo."
+        );
+        // No half-translated sentence: what is not known stays whole.
+        let own = "Keep the gate shut and tell the neighbour.";
+        assert_eq!(es.turn(own), own);
+    }
+
+    #[test]
+    fn a_gap_that_nothing_fills_is_named_with_its_line() {
+        let slip = Sentences::read("es", "sentences:\n  \"Bay {n1}\": Tramo {n2}\n");
+        let said = slip.unwrap_err().to_string();
+        assert!(said.contains("line 2") && said.contains("{n2}"), "{said}");
+    }
+}
