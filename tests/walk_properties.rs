@@ -54,10 +54,37 @@ fn fitting(q: &Question, n: u32) -> String {
         Take::Area { .. } => some(&["none", "none", "front walk, 4 ft x 30 ft"]),
         Take::Stair { .. } => some(&["none", "7 in, 7-1/8 in, 7 in"]),
         Take::Door { .. } => some(&["none", "2-1/2 in"]),
+        Take::Corners => some(&["0 ft, 0 ft; 9 ft, 0 ft; 9 ft, 9 ft", "1 m, 1 m; 2 m, 2 m"]),
+        Take::Count => some(&["3", "1", "-1"]),
+        Take::Joint { .. } => some(&["none", "none", "isolation, 1/2 in", "control"]),
+        Take::Dated { .. } => some(&[
+            "2025-01-14 0.02 in; 2025-07-10 0.03 in",
+            "2025-01-14 1/4 in at 35 F",
+            "2024-02-30 1 in",
+        ]),
+        Take::Patches => some(&[
+            "4 ft, 6 ft, 3 ft x 2 ft",
+            "1 m, 1 m, 1 x 1 m; 2 m, 2 m, 1 x 1 m",
+        ]),
+        Take::PanelSign { .. } => some(&["A1 3", "a1 4 to 6; B1 2"]),
+        Take::Photo => some(&["none", "1, a.jpg, a crack", "9, b.jpg, none such"]),
+        Take::Remark => some(&["none", "1, wet: and #cold", "slab, seen from the road"]),
+        Take::Material { .. } => some(&["none", "sealer, acrylic sealer", "overlay"]),
+        Take::Price => some(&[
+            "none",
+            "repair, overlay, ft2, 6.50, 8, 11",
+            "repair, seal, job, 1, 2, 3, every 3 years",
+        ]),
         Take::Edges { .. } | Take::Checklist => some(&["none", "1", "1 2"]),
         _ => "none".to_owned(),
     }
 }
+
+/// What can be opened at any question.
+const ADDED: [&str; 17] = [
+    "defect", "area", "stairs", "door", "edge", "joint", "photo", "reading", "levels", "patch",
+    "outline", "remark", "product", "crew", "price", "more", "work",
+];
 
 fn read(text: &str) -> Option<Loaded> {
     let (loaded, problems) = record::read(
@@ -104,7 +131,7 @@ proptest! {
                     }
                     continue;
                 }
-                4 => walk.add(["defect", "area", "stairs", "door", "edge"][n as usize % 5]),
+                4 => walk.add(ADDED[n as usize % ADDED.len()]),
                 _ => walk.answer(q, &fitting(q, n)),
             };
             let Ok(entry) = entry else { continue };
@@ -129,4 +156,47 @@ proptest! {
         prop_assert_eq!(again.text(), walk.text());
         prop_assert_eq!(again.questions(), walk.questions());
     }
+}
+
+/// A record of one area with `count` defects, of each of which only `what` says more than the kind.
+fn crowded(count: usize, what: impl Fn(usize) -> String) -> String {
+    let kinds = [
+        "scaling",
+        "spall",
+        "delamination",
+        "popouts",
+        "crack",
+        "map_cracking",
+        "lip",
+        "ponding",
+    ];
+    let mut text = "ringtrue: 1\n\
+        job: {client: A, address: B, date: 2026-05-14, inspector: C}\n\
+        slab: {use: patio}\n\
+        areas:\n\
+        \x20 - id: A\n    name: patio\n    size: 40 ft x 60 ft\n    defects:\n"
+        .to_owned();
+    for i in 0..count {
+        let kind = kinds[i % kinds.len()];
+        text += &format!("      - {{id: {}, kind: {kind}{}}}\n", i + 1, what(i));
+    }
+    text
+}
+
+#[test]
+fn two_hundred_defects_of_which_nothing_is_known_are_judged_in_seconds() {
+    let begun = std::time::Instant::now();
+    let text = crowded(200, |_| String::new());
+    let walk = Walk::go_on(pack(), "job.yaml", None, Some(date(2026, 6, 1)), &text).unwrap();
+    let questions = walk.questions();
+    eprintln!("walk {:?}", begun.elapsed());
+    // Every one of them is asked about.
+    for n in 1..=200 {
+        let about = format!("defect {n}, ");
+        assert!(questions.iter().any(|q| q.about.starts_with(&about)), "{n}");
+    }
+    let all = assessed(walk.loaded());
+    eprintln!("assessed {:?}", begun.elapsed());
+    assert!(all.contains("\"questions\":[{"));
+    assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
 }

@@ -1,7 +1,9 @@
 //! Answers to questions, with all that the survey works out from them.
 
+use std::collections::HashMap;
+
 use crate::facts::{Bits, Comes, FactId, FactKind, Interval, Value};
-use crate::record::model::Record;
+use crate::record::model::{Defect, Record};
 use crate::rules::{Board, Pack, Spot};
 use crate::survey::{Survey, suppose};
 
@@ -50,12 +52,18 @@ impl Answering<'_> {
         board
     }
 
-    /// Writes an answer on a board that holds the earlier ones, with what follows from it.
-    pub fn answer(&self, earlier: &[Given], board: &mut Board, spot: Spot, cells: Bits) {
+    /// What is to be written on a board that holds the earlier answers when one more is given: the
+    /// answer, with what follows from it.
+    pub fn answer(
+        &self,
+        earlier: &[Given],
+        board: &Board,
+        spot: Spot,
+        cells: Bits,
+    ) -> Vec<(Spot, Bits)> {
         // Nothing is worked out from a sign but by the tables.
         if self.pack.vocabulary.fact(spot.fact).comes != Comes::Survey {
-            board.set_bits(spot.thing, spot.fact, cells);
-            return;
+            return vec![(spot, cells)];
         }
         let mut answers = earlier.to_vec();
         answers.push(Given {
@@ -64,13 +72,47 @@ impl Answering<'_> {
             value: None,
         });
         let with = self.board(&answers);
+        let mut out = Vec::new();
         for (fact, declared) in self.pack.vocabulary.facts() {
             if self.pack.maker(fact).is_none() {
-                for thing in with.of_scope(declared.scope) {
-                    board.set_bits(thing, fact, with.at(Spot { thing, fact }));
+                let spots = with
+                    .of_scope(declared.scope)
+                    .map(|thing| Spot { thing, fact });
+                out.extend(
+                    spots
+                        .map(|spot| (spot, with.at(spot)))
+                        .filter(|&(spot, cells)| board.at(spot) != cells),
+                );
+            }
+        }
+        out
+    }
+
+    /// For each thing the first that the record says the same of: defects of an area that differ in
+    /// number, photos and remarks only, and that none of the answers is about.
+    pub fn like(&self, answers: &[Given]) -> Vec<usize> {
+        let mut like: Vec<usize> = (0..self.survey.things.len()).collect();
+        for (area, things) in self.record.areas.iter().zip(&self.survey.areas) {
+            let mut first: HashMap<String, usize> = HashMap::new();
+            for (defect, &thing) in area.defects.iter().zip(&things.defects) {
+                if answers.iter().any(|a| a.spot.thing == thing) {
+                    continue;
+                }
+                let bare = Defect {
+                    id: 0,
+                    photos: Vec::new(),
+                    note: None,
+                    ..defect.clone()
+                };
+                let Ok(said) = serde_json::to_string(&bare) else {
+                    continue;
+                };
+                if let Some(slot) = like.get_mut(thing) {
+                    *slot = *first.entry(said).or_insert(thing);
                 }
             }
         }
+        like
     }
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::facts::{Bits, Comes};
 use crate::record::model::Record;
-use crate::rules::{Asking, Board, Pack, Spot, Trail, ask, exact, run};
+use crate::rules::{Asking, Board, Memo, Pack, Reach, Spot, Trail, ask, exact_within, run};
 use crate::survey::Survey;
 
 use super::answers::Answering;
@@ -42,8 +42,13 @@ pub(super) fn exact_verdicts(pack: &Pack, survey: &Survey, ran: &Ran) -> BTreeMa
         return BTreeMap::new();
     }
     let given = board(pack, survey);
+    let mut memo = Memo::default();
     open.into_iter()
-        .map(|spot| (spot, exact(pack, &given, spot, RUNS).possible))
+        .map(|spot| {
+            let reach = Reach::of(pack, &given, &[spot]);
+            let exact = exact_within(pack, &given, &reach, spot, RUNS, &mut memo);
+            (spot, exact.possible)
+        })
         .filter(|(_, bits)| !bits.is_empty())
         .collect()
 }
@@ -53,7 +58,13 @@ const PANELS_TRIED: usize = 16;
 
 /// The question in which panels a defect lies, where its answer could settle the verdict of its
 /// area. It is no fact of the rules, so every panel is tried by surveying the record anew.
-fn places(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Question> {
+fn places(
+    record: &Record,
+    pack: &Pack,
+    survey: &Survey,
+    ran: &Ran,
+    alike: &[usize],
+) -> Vec<Question> {
     let Some(fact) = pack.vocabulary.find("verdict") else {
         return Vec::new();
     };
@@ -64,7 +75,18 @@ fn places(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Quest
         if open.len() < 2 {
             continue;
         }
+        let mut asked: BTreeMap<usize, Option<Question>> = BTreeMap::new();
         for (d, &defect) in things.defects.iter().enumerate() {
+            // Of several that are told apart by their number only, one is tried.
+            let like = alike.get(defect).copied().unwrap_or(defect);
+            if let Some(same) = asked.get(&like) {
+                out.extend(same.clone().map(|q| Question {
+                    about: survey.things[defect].label.clone(),
+                    ..q
+                }));
+                continue;
+            }
+            asked.insert(like, None);
             let panels: Vec<&str> = things
                 .panels
                 .iter()
@@ -112,7 +134,7 @@ fn places(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Quest
                     })
                     .collect(),
             });
-            out.push(Question {
+            let question = Question {
                 about: survey.things[defect].label.clone(),
                 fact: "panels".to_owned(),
                 name: "panels it lies in".to_owned(),
@@ -124,7 +146,9 @@ fn places(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Vec<Quest
                 who: "anyone".to_owned(),
                 settles,
                 outcomes: outcomes.collect(),
-            });
+            };
+            asked.insert(like, Some(question.clone()));
+            out.push(question);
         }
     }
     out
@@ -153,15 +177,17 @@ pub fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Ve
         survey,
         pack,
     };
-    let answer =
-        |board: &mut Board, spot: Spot, cells: Bits| answering.answer(&[], board, spot, cells);
+    let answer = |board: &Board, spot: Spot, cells: Bits| answering.answer(&[], board, spot, cells);
+    let alike = answering.like(&[]);
+    let like = |thing: usize| alike.get(thing).copied().unwrap_or(thing);
     let asking = Asking {
         may_ask: &may_ask,
         answer: &answer,
+        like: &like,
         ..Asking::new(pack, &targets)
     };
     // Where a defect lies costs next to nothing to say, so it is asked first.
-    let mut all = places(record, pack, survey, ran);
+    let mut all = places(record, pack, survey, ran, &alike);
     all.extend(ask(pack, &given, &asking).into_iter().map(|q| {
         // The answers are shown by what they would do to the verdict nearest to the fact.
         let area = given.holder(q.spot.thing, crate::facts::Scope::Area);

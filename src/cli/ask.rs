@@ -119,12 +119,15 @@ fn questions(
                 Comes::Asked | Comes::Survey
             )
     };
-    let answer = |board: &mut Board, spot: Spot, cells: Bits| {
+    let answer = |board: &Board, spot: Spot, cells: Bits| {
         answering(work).answer(answers, board, spot, cells)
     };
+    let alike = answering(work).like(answers);
+    let like = |thing: usize| alike.get(thing).copied().unwrap_or(thing);
     let asking = Asking {
         may_ask: &may_ask,
         answer: &answer,
+        like: &like,
         system: work.loaded.record.job.units,
         ..Asking::new(&work.pack, targets)
     };

@@ -9,6 +9,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value, json};
 
 use crate::field;
+use crate::rules::fnv;
 
 use super::output::write_whole;
 use super::work::read_text;
@@ -66,7 +67,7 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
             let folder = path.parent().unwrap_or(Path::new(""));
             json!({
                 // The same record makes the same slab: opening the page again makes no second one.
-                "key": format!("{:016x}", fingerprint(file.text.bytes())),
+                "key": format!("{:016x}", fnv(file.text.bytes())),
                 "name": path.file_name().map(|n| n.to_string_lossy()),
                 "yaml": &*file.text,
                 "photos": photos(&draft, folder)?,
@@ -141,13 +142,6 @@ fn photos(draft: &Value, folder: &Path) -> anyhow::Result<Vec<Value>> {
         }
     }
     Ok(out)
-}
-
-/// Fowler, Noll and Vo's 64-bit hash, 1a: enough to tell one record from another.
-fn fingerprint(bytes: impl Iterator<Item = u8>) -> u64 {
-    bytes.fold(0xcbf2_9ce4_8422_2325, |h, b| {
-        (h ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3)
-    })
 }
 
 #[cfg(test)]

@@ -29,7 +29,9 @@ answer, or
   why       what the answer would settle
   back      take the last answer back
   skip      leave it for another day
-  add ...   add a defect, area, stairs, door or edge: `add defect`, `add door back patio`
+  add ...   add a defect, area, stairs, door, edge, joint, photo, reading, levels, patch, outline,
+            remark, product, crew or price: `add defect`, `add door back patio`, `add reading 3`;
+            `add more` lists what else a record can hold
   verdict   how the verdicts stand
   stop      enough for now; the same command goes on
 Words in double quotes are taken as an answer whatever they say.
@@ -275,7 +277,7 @@ fn help<R: BufRead, W: Write>(talk: &mut Talk<R, W>) -> std::io::Result<()> {
         ("skip", "leave it for another day"),
         (
             "add ...",
-            "add defect, area, stairs, door or edge; a part's name may follow",
+            "add defect, area, stairs, door, edge, joint, photo, reading, levels, patch, outline, remark, product, crew, price; a part's name or a defect's number may follow; `add more` lists all",
         ),
         ("verdict", "how the verdicts stand"),
         ("stop", "enough for now; all is kept"),

@@ -7,7 +7,9 @@ use crate::assessment::{
 };
 use crate::facts::{Comes, Fact, Scope, Value};
 use crate::method::decide;
-use crate::rules::{Asking, Board, Goal, Obstacle, Pack, Spot, WhyNot, ask, why_not};
+use crate::rules::{
+    Asking, Board, Goal, Memo, Obstacle, Pack, Spot, WhyNot, ask, open_facts, why_not,
+};
 use crate::survey::{Origin, Survey, survey};
 use crate::walk::cause_facts;
 
@@ -263,7 +265,7 @@ impl<'p> Play<'p> {
     }
 
     /// Facts whose answers can still change something, the best for its minutes first.
-    fn open(&self, board: &Board, left: &[Spot]) -> Vec<Spot> {
+    fn best(&self, board: &Board, left: &[Spot]) -> Vec<Spot> {
         let targets = self.targets();
         let may_ask = |spot: Spot| left.contains(&spot);
         let asking = Asking {
@@ -274,6 +276,17 @@ impl<'p> Play<'p> {
             .into_iter()
             .map(|q| q.spot)
             .collect()
+    }
+
+    /// Whether an answer can still change something.
+    fn matters(&self, board: &Board, spot: Spot) -> bool {
+        let targets = self.targets();
+        let may_ask = |other: Spot| other == spot;
+        let asking = Asking {
+            may_ask: &may_ask,
+            ..Asking::new(self.pack, &targets)
+        };
+        !open_facts(self.pack, board, &asking, &mut Memo::default()).is_empty()
     }
 
     /// What is plain at first sight, a line each.
@@ -352,7 +365,7 @@ impl<'p> Play<'p> {
     pub fn take(&mut self, index: usize) -> Option<&Test> {
         let spot = self.tests.get(index).filter(|t| t.turn == 0)?.spot;
         let board = self.board(&|t| t.turn > 0);
-        let useful = !self.open(&board, &[spot]).is_empty();
+        let useful = self.matters(&board, spot);
         self.turns += 1;
         let turns = self.turns;
         let test = self.tests.get_mut(index)?;
@@ -452,7 +465,7 @@ impl<'p> Play<'p> {
                 .filter(|t| !is_done(t))
                 .map(|t| t.spot)
                 .collect();
-            let Some(next) = self.open(&board, &left).first().copied() else {
+            let Some(next) = self.best(&board, &left).first().copied() else {
                 break;
             };
             let Some(i) = self.tests.iter().position(|t| t.spot == next) else {

@@ -106,17 +106,29 @@ fn defects(area: &AreaRecord) -> Vec<Value> {
 /// Most corners of an outline that are worked on.
 const CORNERS: usize = 200;
 
-/// An outline with one side given a typed length: everything beyond the side's far end moves along
-/// with it, so that right angles stay right. Side `n` runs from corner `n` to the next.
-pub(super) fn corner(q: &Value) -> Result<Value, String> {
-    let outline: Vec<Point> = q
-        .get("outline")
+/// Points of the question.
+fn points(q: &Value, key: &str) -> Vec<Point> {
+    q.get(key)
         .and_then(Value::as_array)
         .into_iter()
         .flatten()
         .filter_map(|p| Some((p.get(0)?.as_f64()?, p.get(1)?.as_f64()?)))
         .take(CORNERS)
-        .collect();
+        .collect()
+}
+
+/// A typed length of the question, mm, or what to say of it.
+fn length(q: &Value, key: &str) -> Result<Result<f64, Value>, String> {
+    Ok(match Kind::Length.read(text(q, key)?) {
+        Ok(typed) => Ok(f64::midpoint(typed.lo, typed.hi)),
+        Err(error) => Err(super::measure::wrong(error)),
+    })
+}
+
+/// An outline with one side given a typed length: everything beyond the side's far end moves along
+/// with it, so that right angles stay right. Side `n` runs from corner `n` to the next.
+pub(super) fn corner(q: &Value) -> Result<Value, String> {
+    let outline: Vec<Point> = points(q, "outline");
     let side = q
         .get("side")
         .and_then(Value::as_u64)
@@ -127,11 +139,9 @@ pub(super) fn corner(q: &Value) -> Result<Value, String> {
     ) else {
         return Err("there is no such side".to_owned());
     };
-    let typed = match Kind::Length.read(text(q, "text")?) {
-        Ok(typed) => f64::midpoint(typed.lo, typed.hi),
-        Err(error) => {
-            return Ok(json!({"ok": false, "message": error.message, "hint": error.hint}));
-        }
+    let typed = match length(q, "text")? {
+        Ok(typed) => typed,
+        Err(said) => return Ok(said),
     };
     let was = (b.0 - a.0).hypot(b.1 - a.1);
     if was <= 0.0 || typed <= 0.0 {
@@ -156,22 +166,13 @@ const SPOTS: usize = 1500;
 
 /// The spots of a sounding grid laid over an area, from its lower left, row by row upward.
 pub(super) fn taps(q: &Value) -> Result<Value, String> {
-    let corners: Vec<Point> = q
-        .get("corners")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-        .filter_map(|p| Some((p.get(0)?.as_f64()?, p.get(1)?.as_f64()?)))
-        .take(CORNERS)
-        .collect();
+    let corners: Vec<Point> = points(q, "corners");
     let Some((low, high)) = geometry::bounds(&corners) else {
         return Err("draw the area first: a grid needs its outline".to_owned());
     };
-    let step = match Kind::Length.read(text(q, "step")?) {
-        Ok(step) => f64::midpoint(step.lo, step.hi),
-        Err(error) => {
-            return Ok(json!({"ok": false, "message": error.message, "hint": error.hint}));
-        }
+    let step = match length(q, "step")? {
+        Ok(step) => step,
+        Err(said) => return Ok(said),
     };
     // What rounding takes off a whole number of steps is given back.
     let count = |span: f64| (span / step + 1e-6).floor().max(1.0);

@@ -9,7 +9,7 @@ fn kind(q: &Value) -> Result<Kind, String> {
     text(q, "kind")?.parse::<Kind>().map_err(|e| e.to_string())
 }
 
-fn wrong(error: NotationError) -> Value {
+pub(super) fn wrong(error: NotationError) -> Value {
     json!({"ok": false, "message": error.message, "hint": error.hint})
 }
 

@@ -5,7 +5,7 @@ use crate::facts::{Bits, FactId, FactKind, Scope, Thing, Value};
 use super::model::{Pack, Spot};
 
 /// What is known of every thing, as sets of cells.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Board {
     things: Vec<Thing>,
     /// For each thing, the thing of each scope that holds it (itself included).
@@ -127,6 +127,12 @@ impl Board {
             .get(spot.thing * self.facts + usize::from(spot.fact.0))
             .copied()
             .unwrap_or(Bits::NONE)
+    }
+
+    /// The cells of every fact of a thing, in the order of the facts.
+    pub(super) fn row(&self, thing: usize) -> &[Bits] {
+        let from = thing * self.facts;
+        self.cells.get(from..from + self.facts).unwrap_or_default()
     }
 
     /// The cells of a fact, by index, as seen from a thing; `None` where no thing holds it.

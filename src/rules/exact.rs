@@ -10,8 +10,8 @@ use crate::facts::{Bits, Comes, FactId};
 
 use super::board::Board;
 use super::model::{Body, Condition, Pack, Row, Spot, Table, Work};
-use super::reach::{Reach, Undo, put_back, reads};
-use super::run::Trail;
+use super::reach::{Reach, Undo, put_back};
+use super::run::{Memo, Trail};
 
 /// Runs that are enough for nearly every target of the built-in pack.
 pub const BUDGET: usize = 4000;
@@ -32,32 +32,23 @@ pub struct Exact {
 /// outside. Gives up after `budget` runs and returns the bound known by then.
 pub fn exact(pack: &Pack, board: &Board, target: Spot, budget: usize) -> Exact {
     let reach = Reach::of(pack, board, &[target]);
-    exact_within(pack, board, &reach, target, budget)
+    exact_within(pack, board, &reach, target, budget, &mut Memo::default())
 }
 
-/// As [`exact`], with the reach of the target at hand.
+/// As [`exact`], with the reach of the target and rankings of earlier searches at hand.
 pub fn exact_within(
     pack: &Pack,
     board: &Board,
     reach: &Reach,
     target: Spot,
     budget: usize,
+    memo: &mut Memo,
 ) -> Exact {
-    let mut search = Search {
-        pack,
-        reach,
-        target,
-        classes: Classes::new(pack, reach, &[target]),
-        board: board.clone(),
-        trail: Trail::default(),
-        undo: Undo::new(),
-        found: Bits::NONE,
-        beyond: Bits::NONE,
-        runs: 0,
-        budget,
-    };
-    reach.run(pack, &mut search.board, &mut search.trail);
-    search.split();
+    let classes = Classes::new(pack, reach, &[target]);
+    let mut board = board.clone();
+    reach.run(pack, &mut board, &mut Trail::default());
+    let mut search = Search::on(pack, reach, &classes, target, &mut board, budget);
+    search.split(memo);
     Exact {
         possible: search.found.or(search.beyond),
         exact: search.beyond.within(search.found),
@@ -65,68 +56,164 @@ pub fn exact_within(
     }
 }
 
-/// Finds out whether facts from outside can still change a target.
+/// Finds out whether facts from outside can still change some target.
 pub(super) struct Matters<'a> {
     pack: &'a Pack,
+    /// The open targets, those with the least work behind them first.
+    targets: Vec<Leading>,
+    /// For each fact from outside the targets it leads to.
+    leads: HashMap<Spot, Vec<usize>>,
+    /// For each thing the first that nothing but its name tells it from.
+    like: Vec<usize>,
+    known: HashMap<Spot, bool>,
+    /// Two boards with all work done, on which searches are made and undone.
+    one: Board,
+    other: Board,
+}
+
+/// A target and what leads to it.
+struct Leading {
+    target: Spot,
     reach: Reach,
     classes: Classes,
-    target: Spot,
-    /// All work done.
-    board: Board,
 }
 
 impl<'a> Matters<'a> {
-    pub fn new(pack: &'a Pack, given: &Board, target: Spot) -> Matters<'a> {
-        let reach = Reach::of(pack, given, &[target]);
-        let mut board = given.clone();
-        reach.run(pack, &mut board, &mut Trail::default());
+    /// `done` is a board on which all work that leads to the targets is done.
+    pub fn new(pack: &'a Pack, done: &Board, targets: &[Spot]) -> Matters<'a> {
+        let mut open: Vec<Leading> = targets
+            .iter()
+            .filter(|&&target| !done.at(target).is_one())
+            .map(|&target| {
+                let reach = Reach::of(pack, done, &[target]);
+                Leading {
+                    target,
+                    classes: Classes::new(pack, &reach, &[target]),
+                    reach,
+                }
+            })
+            .collect();
+        open.sort_by_key(|l| l.reach.steps().len());
+        let mut leads: HashMap<Spot, Vec<usize>> = HashMap::new();
+        for (i, leading) in open.iter().enumerate() {
+            for &entry in leading.reach.entries() {
+                leads.entry(entry).or_default().push(i);
+            }
+        }
         Matters {
             pack,
-            classes: Classes::new(pack, &reach, &[target]),
-            reach,
-            target,
-            board,
+            like: alike(done, targets),
+            targets: open,
+            leads,
+            known: HashMap::new(),
+            one: done.clone(),
+            other: done.clone(),
         }
     }
 
-    /// Whether some values of the other unknowns give another outcome of the target when `spot` is in
-    /// one of `parts` than when it is in another. After `budget` runs it is taken to matter.
-    pub fn can_change(&self, spot: Spot, parts: &[Bits], budget: usize) -> bool {
-        if self.board.at(self.target).is_one() || !self.reach.entries().contains(&spot) {
+    /// Whether some values of the other unknowns give another outcome of a target when `spot` is in
+    /// one of `parts` than when it is in another. After `budget` runs for a target it is taken to
+    /// matter.
+    pub fn can_change(
+        &mut self,
+        spot: Spot,
+        parts: &[Bits],
+        budget: usize,
+        memo: &mut Memo,
+    ) -> bool {
+        let Some(leads) = self.leads.get(&spot) else {
             return false;
+        };
+        // What holds for a thing holds for every other that is like it.
+        let key = Spot {
+            thing: self.like.get(spot.thing).copied().unwrap_or(spot.thing),
+            fact: spot.fact,
+        };
+        if let Some(&known) = self.known.get(&key) {
+            return known;
         }
-        let with = |part: Bits| {
-            let mut search = Search {
-                pack: self.pack,
-                reach: &self.reach,
-                target: self.target,
-                classes: self.classes.clone(),
-                board: self.board.clone(),
-                trail: Trail::default(),
-                undo: Undo::new(),
-                found: Bits::NONE,
-                beyond: Bits::NONE,
-                runs: 0,
+        let matters = leads.iter().filter_map(|&i| self.targets.get(i)).any(|l| {
+            l.can_change(
+                self.pack,
+                (&mut self.one, &mut self.other),
+                spot,
+                parts,
                 budget,
-            };
-            search.take(spot, part);
-            search
-        };
+                memo,
+            )
+        });
+        self.known.insert(key, matters);
+        matters
+    }
+}
+
+impl Leading {
+    fn can_change(
+        &self,
+        pack: &Pack,
+        (one, other): (&mut Board, &mut Board),
+        spot: Spot,
+        parts: &[Bits],
+        budget: usize,
+        memo: &mut Memo,
+    ) -> bool {
         // Enough to set each part against the first: where all agree with it, they agree.
-        let Some((first, rest)) = parts.split_first() else {
+        let Some((&first, rest)) = parts.split_first() else {
             return false;
         };
-        let mut one = with(*first);
-        rest.iter().any(|&part| one.differs_from(&mut with(part)))
+        let on = |board| Search::on(pack, &self.reach, &self.classes, self.target, board, budget);
+        let (mut one, mut other) = (on(one), on(other));
+        one.take(spot, first, memo);
+        let differ = rest.iter().any(|&part| {
+            other.take(spot, part, memo);
+            let differ = one.differs_from(&mut other, memo);
+            other.put_back(0);
+            differ
+        });
+        one.put_back(0);
+        differ
     }
+}
+
+/// For each thing the first that is like it: one that lies in the same things, of which the same is
+/// known, and of which the same targets are asked. Exchanging two such things changes nothing.
+/// Things in which others lie are like themselves alone.
+fn alike(board: &Board, targets: &[Spot]) -> Vec<usize> {
+    let things = board.things();
+    let mut holds: HashSet<usize> = HashSet::new();
+    for thing in things {
+        holds.extend(thing.outer);
+        holds.extend(thing.lies_in.iter().chain(&thing.may_lie_in));
+    }
+    let mut asked: HashMap<usize, Vec<FactId>> = HashMap::new();
+    for target in targets {
+        asked.entry(target.thing).or_default().push(target.fact);
+    }
+    asked.values_mut().for_each(|facts| facts.sort_unstable());
+    let mut first = HashMap::new();
+    things
+        .iter()
+        .enumerate()
+        .map(|(i, thing)| {
+            if holds.contains(&i) {
+                return i;
+            }
+            let key = (
+                (thing.scope, thing.outer, &thing.lies_in, &thing.may_lie_in),
+                board.row(i),
+                asked.get(&i),
+            );
+            *first.entry(key).or_insert(i)
+        })
+        .collect()
 }
 
 struct Search<'a> {
     pack: &'a Pack,
     reach: &'a Reach,
     target: Spot,
-    classes: Classes,
-    board: Board,
+    classes: &'a Classes,
+    board: &'a mut Board,
     trail: Trail,
     undo: Undo,
     /// Outcomes that some values give for certain.
@@ -137,9 +224,37 @@ struct Search<'a> {
     budget: usize,
 }
 
-impl Search<'_> {
+impl<'a> Search<'a> {
+    /// A search on a board on which all work has been done.
+    fn on(
+        pack: &'a Pack,
+        reach: &'a Reach,
+        classes: &'a Classes,
+        target: Spot,
+        board: &'a mut Board,
+        budget: usize,
+    ) -> Search<'a> {
+        Search {
+            pack,
+            reach,
+            target,
+            classes,
+            board,
+            trail: Trail::default(),
+            undo: Undo::new(),
+            found: Bits::NONE,
+            beyond: Bits::NONE,
+            runs: 0,
+            budget,
+        }
+    }
+
+    fn put_back(&mut self, from: usize) {
+        put_back(self.board, &mut self.undo, from);
+    }
+
     /// Splits what the board says, on which all work has been done.
-    fn split(&mut self) {
+    fn split(&mut self, memo: &mut Memo) {
         self.runs += 1;
         let possible = self.board.at(self.target);
         if possible.within(self.found) {
@@ -159,15 +274,15 @@ impl Search<'_> {
         let whole = self.board.at(spot);
         for part in self.classes.parts(spot.fact, whole) {
             let from = self.undo.len();
-            self.take(spot, part);
-            self.split();
-            put_back(&mut self.board, &mut self.undo, from);
+            self.take(spot, part, memo);
+            self.split(memo);
+            self.put_back(from);
         }
     }
 
     /// Whether some values of the unknowns tell the target of this search from that of another, whose
     /// board differs in one fact only.
-    fn differs_from(&mut self, other: &mut Search<'_>) -> bool {
+    fn differs_from(&mut self, other: &mut Search<'_>, memo: &mut Memo) -> bool {
         self.runs += 1;
         let (mine, theirs) = (self.board.at(self.target), other.board.at(other.target));
         if mine.is_one() && mine == theirs {
@@ -185,11 +300,11 @@ impl Search<'_> {
         let whole = self.board.at(spot);
         for part in self.classes.parts(spot.fact, whole) {
             let from = (self.undo.len(), other.undo.len());
-            self.take(spot, part);
-            other.take(spot, part);
-            let differ = self.differs_from(other);
-            put_back(&mut self.board, &mut self.undo, from.0);
-            put_back(&mut other.board, &mut other.undo, from.1);
+            self.take(spot, part, memo);
+            other.take(spot, part, memo);
+            let differ = self.differs_from(other, memo);
+            self.put_back(from.0);
+            other.put_back(from.1);
             if differ {
                 return true;
             }
@@ -198,15 +313,16 @@ impl Search<'_> {
     }
 
     /// Takes a fact from outside to be in `part`, and does again what that reaches.
-    fn take(&mut self, spot: Spot, part: Bits) {
+    fn take(&mut self, spot: Spot, part: Bits, memo: &mut Memo) {
         self.undo.push((spot, self.board.at(spot)));
         self.board.set_bits(spot.thing, spot.fact, part);
         self.reach.rerun(
             self.pack,
-            &mut self.board,
+            self.board,
             &mut self.trail,
             &[spot],
             &mut self.undo,
+            memo,
         );
     }
 
@@ -217,16 +333,17 @@ impl Search<'_> {
             return None;
         }
         let open = |s: &Spot| !self.board.at(*s).is_one();
-        match self.pack.maker(spot.fact) {
+        match self.reach.made_from(spot) {
             None => {
                 let whole = self.board.at(spot);
                 (self.classes.parts(spot.fact, whole).len() > 1).then_some(spot)
             }
-            Some(work @ Work::Gather(_)) => reads(self.pack, &self.board, work, spot.thing)
-                .into_iter()
+            Some((Work::Gather(_), reads)) => reads
+                .iter()
+                .copied()
                 .filter(open)
                 .find_map(|s| self.deciding(s, seen)),
-            Some(work @ Work::Table(t)) => {
+            Some((Work::Table(t), reads)) => {
                 let table = &self.pack.tables[t];
                 let undecided = self.undecided(table, spot.thing);
                 let conditions = table
@@ -238,7 +355,7 @@ impl Search<'_> {
                     .collect();
                 by_row
                     .into_iter()
-                    .chain(reads(self.pack, &self.board, work, spot.thing))
+                    .chain(reads.iter().copied())
                     .filter(open)
                     .find_map(|s| self.deciding(s, seen))
             }

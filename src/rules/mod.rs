@@ -29,14 +29,15 @@ pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};
 pub use exact::{BUDGET, Exact, exact, exact_within};
 pub use explain::{
     Answer, Asking, Blocked, Change, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState,
-    Source, Standing, Way, WhatIf, Why, WhyNot, WhyRow, ask, compare, what_if, why, why_not,
+    Source, Standing, Way, WhatIf, Why, WhyNot, WhyRow, ask, compare, open_facts, what_if, why,
+    why_not,
 };
 pub use graph::{graph, made_by};
-pub use load::{PackFile, load, load_and_check, load_texts};
+pub use load::{PackFile, fnv, load, load_and_check, load_texts};
 pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
     Then, Work,
 };
 pub use reach::Reach;
-pub use run::{Fired, Scored, Trail, Visit, run, run_pinned, run_some, standing_of};
+pub use run::{Fired, Memo, Scored, Trail, Visit, run, run_pinned, run_some, standing_of};
 pub use words::{Possible, Word};

@@ -8,7 +8,7 @@ use crate::facts::{Bits, Comes, FactId};
 use super::board::Board;
 use super::graph::made_by;
 use super::model::{Pack, Spot, Work};
-use super::run::{Trail, step};
+use super::run::{Memo, Trail, gather_from, visit};
 
 /// The part of the graph that leads to some facts of some things.
 #[derive(Debug, Clone, Default)]
@@ -21,6 +21,12 @@ pub struct Reach {
     readers: HashMap<Spot, Vec<usize>>,
     /// What each step makes.
     makes: Vec<Vec<Spot>>,
+    /// What each step reads, in order of first use.
+    reads: Vec<Vec<Spot>>,
+    /// For each step that gathers, which of what it reads lies inside for certain.
+    certain: Vec<Vec<bool>>,
+    /// The step that makes a fact.
+    makers: HashMap<Spot, usize>,
 }
 
 /// What a fact was before it was overwritten.
@@ -75,10 +81,22 @@ impl Reach {
             .steps
             .sort_by_key(|&(work, thing)| (position[slot(work)], thing));
         for (i, &(work, thing)) in reach.steps.iter().enumerate() {
-            for read in reads(pack, board, work, thing) {
-                reach.readers.entry(read).or_default().push(i);
+            let read = reads(pack, board, work, thing);
+            for &spot in &read {
+                reach.readers.entry(spot).or_default().push(i);
             }
-            reach.makes.push(makes(pack, work, thing));
+            reach.certain.push(match work {
+                Work::Gather(fact) => {
+                    let outer = pack.vocabulary.fact(fact).scope;
+                    let lies = |s: &Spot| board.lies_inside(s.thing, thing, outer);
+                    read.iter().map(lies).collect()
+                }
+                Work::Table(_) => Vec::new(),
+            });
+            reach.reads.push(read);
+            let made = makes(pack, work, thing);
+            reach.makers.extend(made.iter().map(|&spot| (spot, i)));
+            reach.makes.push(made);
         }
         reach
     }
@@ -98,6 +116,33 @@ impl Reach {
         self.makes.iter().flatten().copied()
     }
 
+    /// What a made fact is made from; `None` for a fact from outside.
+    pub(super) fn made_from(&self, spot: Spot) -> Option<(Work, &[Spot])> {
+        let step = *self.makers.get(&spot)?;
+        Some((self.steps.get(step)?.0, self.reads.get(step)?))
+    }
+
+    /// Does the work of one step.
+    fn step(
+        &self,
+        pack: &Pack,
+        board: &mut Board,
+        trail: &mut Trail,
+        i: usize,
+        memo: Option<&mut Memo>,
+    ) {
+        let (work, thing) = self.steps[i];
+        match work {
+            // What lies inside does not change from run to run, so it is not looked for again.
+            Work::Gather(fact) => {
+                let inside = self.reads[i].iter().zip(&self.certain[i]);
+                let inside = inside.map(|(&spot, &certain)| (spot, certain));
+                gather_from(pack, board, fact, thing, inside);
+            }
+            Work::Table(t) => visit(pack, board, trail, t, thing, memo),
+        }
+    }
+
     /// Does again, on a board on which all of it was done before, the work that a change of some
     /// facts from outside reaches. Notes what it overwrites.
     pub(super) fn rerun(
@@ -107,6 +152,7 @@ impl Reach {
         trail: &mut Trail,
         changed: &[Spot],
         undo: &mut Undo,
+        memo: &mut Memo,
     ) {
         trail.clear();
         let mut due: BTreeSet<usize> = changed
@@ -116,10 +162,9 @@ impl Reach {
             .copied()
             .collect();
         while let Some(i) = due.pop_first() {
-            let (work, thing) = self.steps[i];
             let before = undo.len();
             undo.extend(self.makes[i].iter().map(|&spot| (spot, board.at(spot))));
-            step(pack, board, trail, work, thing);
+            self.step(pack, board, trail, i, Some(memo));
             let mut kept = before;
             for k in before..undo.len() {
                 let (spot, old) = undo[k];
@@ -136,8 +181,8 @@ impl Reach {
     /// Does the work.
     pub fn run(&self, pack: &Pack, board: &mut Board, trail: &mut Trail) {
         trail.clear();
-        for &(work, thing) in &self.steps {
-            step(pack, board, trail, work, thing);
+        for i in 0..self.steps.len() {
+            self.step(pack, board, trail, i, None);
         }
     }
 }

@@ -10,7 +10,7 @@
 //! Exactness inside a table ends, soundly, where a box falls into more than [`BOX_LIMIT`] pieces
 //! or a ranking has more combinations than [`super::rank`] tries.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use crate::facts::{Bits, Comes, FactId, Gather, Interval};
 
@@ -166,10 +166,43 @@ pub fn run_pinned(pack: &Pack, board: &mut Board, trail: &mut Trail, pins: &BTre
 }
 
 /// Does one piece of work for one thing.
-pub(super) fn step(pack: &Pack, board: &mut Board, trail: &mut Trail, work: Work, thing: usize) {
+fn step(pack: &Pack, board: &mut Board, trail: &mut Trail, work: Work, thing: usize) {
     match work {
         Work::Gather(fact) => gather(pack, board, fact, thing),
-        Work::Table(t) => visit(pack, board, trail, t, thing),
+        Work::Table(t) => visit(pack, board, trail, t, thing, None),
+    }
+}
+
+/// Rankings by what they were given. A search runs the same tables over and over with inputs it has
+/// had before, and ranking is the most of its work.
+#[derive(Debug, Clone, Default)]
+pub struct Memo {
+    tables: HashMap<usize, HashMap<Vec<Bits>, Ranked>>,
+    kept: usize,
+}
+
+#[derive(Debug, Clone)]
+struct Ranked {
+    lead: Bits,
+    scored: Vec<Scored>,
+}
+
+/// Rankings kept before all are forgotten: some 20 MB.
+const MEMO_LIMIT: usize = 20_000;
+
+impl Memo {
+    fn get(&self, table: usize, inputs: &[Bits]) -> Option<&Ranked> {
+        self.tables.get(&table)?.get(inputs)
+    }
+
+    fn keep(&mut self, table: usize, inputs: &[Bits], ranked: Ranked) {
+        if self.kept >= MEMO_LIMIT {
+            self.tables.clear();
+            self.kept = 0;
+        }
+        self.kept += 1;
+        let of_table = self.tables.entry(table).or_default();
+        of_table.insert(inputs.to_vec(), ranked);
     }
 }
 
@@ -195,7 +228,15 @@ pub(super) fn holds(conditions: &[(u16, Bits)], inputs: &[Bits]) -> Holds {
     result
 }
 
-fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usize) {
+/// Runs a table for a thing. With a memo, a ranking it has had before is taken from there.
+pub(super) fn visit(
+    pack: &Pack,
+    board: &mut Board,
+    trail: &mut Trail,
+    t: usize,
+    thing: usize,
+    memo: Option<&mut Memo>,
+) {
     let table = &pack.tables[t];
     let mut inputs = std::mem::take(&mut trail.inputs);
     inputs.clear();
@@ -228,14 +269,27 @@ fn visit(pack: &Pack, board: &mut Board, trail: &mut Trail, t: usize, thing: usi
                     (None, Some(gives)) => pack.cells[usize::from(gives.0)].domain,
                     (None, None) => Bits::NONE,
                 };
-                out = rank::rank(
-                    table,
-                    rank,
-                    &inputs,
-                    nobody,
-                    &mut trail.ranking,
-                    &mut trail.scored,
-                );
+                out = match memo.as_ref().and_then(|m| m.get(t, &inputs)) {
+                    Some(known) => {
+                        trail.scored.extend_from_slice(&known.scored);
+                        known.lead
+                    }
+                    None => {
+                        let lead = rank::rank(
+                            table,
+                            rank,
+                            &inputs,
+                            nobody,
+                            &mut trail.ranking,
+                            &mut trail.scored,
+                        );
+                        if let Some(memo) = memo {
+                            let scored = trail.scored[scored_from as usize..].to_vec();
+                            memo.keep(t, &inputs, Ranked { lead, scored });
+                        }
+                        lead
+                    }
+                };
             }
         }
         if applies == Holds::Maybe {
@@ -452,14 +506,34 @@ fn gather(pack: &Pack, board: &mut Board, fact: FactId, thing: usize) {
             )
         })
     };
-    let none = outer.none.and_then(|none| {
-        let cells = pack.cells.get(usize::from(fact.0))?;
-        Some(cells.of_value(none)).filter(|bits| !bits.is_empty())
-    });
-    match greatest(board.of_scope(inner_scope).filter_map(inside), none) {
-        Some(bits) => board.set_bits(thing, fact, bits),
-        None => board.forget(pack, thing, fact),
+    let found = greatest(
+        board.of_scope(inner_scope).filter_map(inside),
+        nothing_inside(pack, fact),
+    );
+    say(pack, board, thing, fact, found.unwrap_or(Bits::NONE));
+}
+
+/// As [`gather`], with what lies inside at hand, each for certain or only perhaps.
+pub(super) fn gather_from(
+    pack: &Pack,
+    board: &mut Board,
+    fact: FactId,
+    thing: usize,
+    inside: impl Iterator<Item = (Spot, bool)>,
+) {
+    if matches!(&pack.vocabulary.fact(fact).comes, Comes::Gathered { by, .. } if *by != Gather::Sum)
+    {
+        let sets = inside.map(|(spot, certain)| (board.at(spot), certain));
+        let found = greatest(sets, nothing_inside(pack, fact));
+        say(pack, board, thing, fact, found.unwrap_or(Bits::NONE));
     }
+}
+
+/// What a gathered fact is when there is nothing to gather.
+fn nothing_inside(pack: &Pack, fact: FactId) -> Option<Bits> {
+    let none = pack.vocabulary.fact(fact).none?;
+    let cells = pack.cells.get(usize::from(fact.0))?;
+    Some(cells.of_value(none)).filter(|bits| !bits.is_empty())
 }
 
 /// Every possible greatest of several sets, each inside for certain or only perhaps: at least the

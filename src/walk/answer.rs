@@ -8,6 +8,7 @@ use crate::units::{Kind, NotationError, Size, is_unknown};
 
 use super::plan::{Pick, Question, Take};
 use super::state::{Entry, Walk};
+use super::{more, parts};
 
 /// Why an answer was not taken, and how to write it right.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -147,6 +148,14 @@ impl Walk<'_> {
         let (word, part) = what.split_once(' ').unwrap_or((what, ""));
         let areas = &self.loaded.record.areas;
         let part = part.trim();
+        let entry = |key: String| Entry {
+            answer: format!("add {what}"),
+            wants: vec![key],
+            ..Entry::default()
+        };
+        if matches!(word, "reading" | "readings") {
+            return parts::readings(&self.loaded.record, part).map(entry);
+        }
         let index = areas
             .iter()
             .position(|a| a.id.to_lowercase() == part || a.name.to_lowercase() == part);
@@ -167,18 +176,27 @@ impl Walk<'_> {
             "stairs" | "stair" | "steps" => "stairs?".to_owned(),
             "door" => format!("areas.{index}.doors?"),
             "edge" => format!("areas.{index}.edges?"),
+            "joint" => format!("areas.{index}.joints?"),
+            "outline" => format!("areas.{index}.outline"),
+            "levels" | "level" => format!("areas.{index}.tests.levels"),
+            "patch" | "patches" => format!("areas.{index}.tests.sounding.patches"),
+            "work" => format!("areas.{index}.work_readings.more?"),
+            "photo" | "photos" => more::PHOTOS.to_owned(),
+            "remark" | "note" => more::REMARKS.to_owned(),
+            "product" | "material" => more::MATERIALS.to_owned(),
+            "price" | "prices" if self.loaded.record.prices.is_some() => more::PRICES.to_owned(),
+            "price" | "prices" => "prices.currency".to_owned(),
+            "crew" if self.loaded.record.crew.is_some() => "crew.more?".to_owned(),
+            "crew" => "crew.people".to_owned(),
+            "more" | "anything" => more::MORE.to_owned(),
             _ => {
                 return Err(Complaint::new(
                     format!("`{word}` can't be added"),
-                    "write `add defect`, `add area`, `add stairs`, `add door` or `add edge`",
+                    "write `add defect`, `area`, `stairs`, `door`, `edge`, `joint`, `photo`, `reading`, `levels`, `patch`, `outline`, `remark`, `product`, `crew`, `price` or `more`",
                 ));
             }
         };
-        Ok(Entry {
-            answer: format!("add {what}"),
-            wants: vec![key],
-            ..Entry::default()
-        })
+        Ok(entry(key))
     }
 
     /// Reads an answer to a question.
@@ -206,7 +224,12 @@ impl Walk<'_> {
             entry.puts.push((path.to_owned(), value, remark.to_owned()));
         };
         match &q.take {
-            Take::Text => put(&q.key, json!(text), &q.remark),
+            Take::Text => {
+                put(&q.key, json!(text), &q.remark);
+                if q.key == "prices.currency" {
+                    entry.wants = vec!["prices.more?".to_owned(), more::PRICES.to_owned()];
+                }
+            }
             Take::Day => {
                 let day = match text.to_lowercase().as_str() {
                     "" | "today" => q.example.clone(),
@@ -282,14 +305,7 @@ impl Walk<'_> {
             }
             Take::Size => size(q, text, &mut put)?,
             Take::Point => {
-                let all = measures(Kind::Length, text)?;
-                if all.len() != 2 {
-                    return Err(Complaint::new(
-                        "a place takes two lengths",
-                        "write how far to the right and how far up: `4 ft, 6 ft`",
-                    ));
-                }
-                put(&q.key, json!(all), &q.remark);
+                put(&q.key, parts::point(text)?, &q.remark);
             }
             Take::Panels => {
                 if none {
@@ -363,6 +379,14 @@ impl Walk<'_> {
                 }
                 let wrong =
                     |hint: &str| Complaint::new("a part needs a name and a size", hint.to_owned());
+                // An outline is a list of places, with commas of its own.
+                if let Some((name, outline)) = text.split_once(',').filter(|_| text.contains(';')) {
+                    let outline = parts::corners(outline)?;
+                    let item = json!({"id": id, "name": name.trim(), "outline": outline});
+                    put("areas.+", item, "");
+                    entry.wants.push(q.key.clone());
+                    return Ok(entry);
+                }
                 let (name, size) = text
                     .rsplit_once(',')
                     .ok_or_else(|| wrong("write both: `front walk, 4 ft x 30 ft`"))?;
@@ -414,8 +438,75 @@ impl Walk<'_> {
             Take::Checklist => {
                 if !none {
                     entry.wants = each(&q.picks, text)?.into_iter().map(|p| p.word).collect();
+                    // What else is there is asked again until it is nothing.
+                    if q.key == more::MORE {
+                        return Ok(entry);
+                    }
                 }
                 entry.closes.push(q.key.clone());
+            }
+            Take::Corners => {
+                put(&q.key, parts::corners(text)?, "");
+                let size = q.key.replace(".outline", ".size");
+                if !self.missing(&size) {
+                    put(&size, Value::Null, "");
+                }
+            }
+            Take::Count => {
+                let count = text.parse::<u32>().map_err(|_| {
+                    Complaint::new(
+                        format!("`{text}` is no count"),
+                        "write a whole number in digits",
+                    )
+                })?;
+                put(&q.key, json!(count), &q.remark);
+                // The crew and the prices are a few more fields each.
+                if q.key == "crew.people" {
+                    entry.wants.push("crew.more?".to_owned());
+                }
+            }
+            Take::Dated { slab } => {
+                let there = super::plan::at_path(&self.json, &q.key)
+                    .and_then(Value::as_array)
+                    .map_or(0, Vec::len);
+                entry.puts = parts::dated(&q.key, text, *slab, there)?;
+                entry.closes.push(q.key.clone());
+            }
+            Take::Patches => {
+                entry.puts = parts::patches(&q.key, text)?;
+                entry.closes.push(q.key.clone());
+            }
+            Take::PanelSign { fact, kind, panels } => {
+                let base = q.key.split('?').next().unwrap_or_default();
+                entry.puts = parts::panel_signs(base, fact, *kind, panels, &q.picks, text)?;
+                entry.closes.push(q.key.clone());
+            }
+            Take::Joint { .. }
+            | Take::Photo
+            | Take::Remark
+            | Take::Material { .. }
+            | Take::Price => {
+                let list = q.key.trim_end_matches('?');
+                if none {
+                    if matches!(q.take, Take::Joint { .. }) && self.missing(list) {
+                        put(list, json!([]), "");
+                    }
+                    entry.closes.push(q.key.clone());
+                    return Ok(entry);
+                }
+                let record = &self.loaded.record;
+                entry.puts = match &q.take {
+                    Take::Joint { id } => parts::joint(list, id, &q.picks, text)?,
+                    Take::Photo => parts::photo(record, text)?,
+                    Take::Remark => parts::remark(record, text)?,
+                    Take::Material { index } => {
+                        entry.wants.push(format!("materials.{index}.more?"));
+                        parts::material(&q.picks, text)?
+                    }
+                    _ => parts::price(text)?,
+                };
+                // The list goes on until there is nothing more.
+                entry.wants.push(q.key.clone());
             }
             Take::Lines => {
                 let lines: Vec<&str> = match none {
@@ -453,7 +544,7 @@ fn remark_of(q: &Question, found: &[Pick]) -> String {
 }
 
 /// A bare number as JSON: whole where it is.
-fn number(text: &str) -> Option<Value> {
+pub(super) fn number(text: &str) -> Option<Value> {
     let text = text.trim();
     if !text.starts_with(|c: char| c.is_ascii_digit() || c == '-') {
         return None;
@@ -467,7 +558,7 @@ fn number(text: &str) -> Option<Value> {
 }
 
 /// Measures with commas between; `4 x 10 ft` stands for the same four times.
-fn measures(kind: Kind, text: &str) -> Result<Vec<String>, Complaint> {
+pub(super) fn measures(kind: Kind, text: &str) -> Result<Vec<String>, Complaint> {
     let mut out = Vec::new();
     for part in text
         .split([',', ';'])
@@ -509,8 +600,20 @@ fn measures(kind: Kind, text: &str) -> Result<Vec<String>, Complaint> {
     Ok(out)
 }
 
-/// A size, a surface, or (for a defect) a share of the area; each has its own field.
+/// A size, a surface, an outline, or (for a defect) a share of the area; each has its own field.
 fn size(q: &Question, text: &str, put: &mut dyn FnMut(&str, Value, &str)) -> Result<(), Complaint> {
+    let (base, field) = q.key.rsplit_once('.').unwrap_or(("", &q.key));
+    // A new record holds a size to be written over, which must not stay beside another.
+    let mut instead = |field: &str, value: Value, remark: &str| {
+        put(&format!("{base}.{field}"), value, remark);
+        if q.needed {
+            put(&q.key, Value::Null, "");
+        }
+    };
+    if field == "size" && text.contains(';') {
+        instead("outline", parts::corners(text)?, "");
+        return Ok(());
+    }
     let error = match text.parse::<Size>() {
         Ok(_) => {
             put(&q.key, json!(text), &q.remark);
@@ -518,23 +621,18 @@ fn size(q: &Question, text: &str, put: &mut dyn FnMut(&str, Value, &str)) -> Res
         }
         Err(error) => error,
     };
-    if q.needed {
+    if Kind::Area.read(text).is_ok() {
+        instead("surface", json!(text), "surface");
+    } else if field == "extent" && Kind::Share.read(text).is_ok() {
+        instead("share", json!(text), "share of the area");
+    } else {
         return Err(error.into());
     }
-    let base = q.key.rsplit_once('.').map_or("", |(base, _)| base);
-    if Kind::Area.read(text).is_ok() {
-        put(&format!("{base}.surface"), json!(text), "surface");
-        return Ok(());
-    }
-    if q.key.ends_with(".extent") && Kind::Share.read(text).is_ok() {
-        put(&format!("{base}.share"), json!(text), "share of the area");
-        return Ok(());
-    }
-    Err(error.into())
+    Ok(())
 }
 
 /// The picks a text means: by number, by word, by name, or by how one of them begins.
-fn words(picks: &[Pick], text: &str, many: bool) -> Result<Vec<Pick>, Complaint> {
+pub(super) fn words(picks: &[Pick], text: &str, many: bool) -> Result<Vec<Pick>, Complaint> {
     if let Some(one) = pick(picks, text) {
         return Ok(vec![one.clone()]);
     }

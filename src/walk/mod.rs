@@ -8,6 +8,8 @@
 
 mod answer;
 mod journal;
+mod more;
+mod parts;
 mod plan;
 mod sheet;
 mod state;

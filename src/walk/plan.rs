@@ -31,6 +31,8 @@ pub enum Stage {
     Steps,
     /// What the owner would like.
     Wishes,
+    /// What else is to be taken down.
+    More,
 }
 
 impl Stage {
@@ -44,6 +46,7 @@ impl Stage {
             Stage::AskAround => "ask around",
             Stage::Steps => "steps and doors",
             Stage::Wishes => "wishes",
+            Stage::More => "anything more",
         }
     }
 }
@@ -122,6 +125,42 @@ pub enum Take {
     Checklist,
     /// A few lines of free text.
     Lines,
+    /// A whole number.
+    Count,
+    /// Corners of an outline, in order.
+    Corners,
+    /// A kind of joint to add, with its opening, or none.
+    Joint {
+        /// Short name it gets.
+        id: String,
+    },
+    /// Readings on several days; `slab` allows the slab's temperature with each.
+    Dated {
+        /// Whether a reading may say how warm the slab was.
+        slab: bool,
+    },
+    /// Hollow patches: middle and size of each.
+    Patches,
+    /// Panels, each with a value of a fact.
+    PanelSign {
+        /// The fact.
+        fact: String,
+        /// Its kind, where it is a measure.
+        kind: Option<Kind>,
+        /// The panels there are.
+        panels: Vec<String>,
+    },
+    /// A photo of a defect, or none.
+    Photo,
+    /// A remark on a defect or a part, or none.
+    Remark,
+    /// A product, or none.
+    Material {
+        /// Its place in the list.
+        index: usize,
+    },
+    /// A line of the price book, or none.
+    Price,
 }
 
 /// A question of the walk.
@@ -327,12 +366,13 @@ pub(super) fn questions(walk: &Walk<'_>) -> Vec<Question> {
     p.ask_around();
     p.steps();
     p.wishes();
+    p.more();
     p.out
 }
 
-struct Planner<'w, 'p> {
-    walk: &'w Walk<'p>,
-    out: Vec<Question>,
+pub(super) struct Planner<'w, 'p> {
+    pub(super) walk: &'w Walk<'p>,
+    pub(super) out: Vec<Question>,
 }
 
 impl Planner<'_, '_> {
@@ -340,54 +380,43 @@ impl Planner<'_, '_> {
         at_path(&self.walk.json, path)
     }
 
-    fn has(&self, path: &str) -> bool {
+    pub(super) fn has(&self, path: &str) -> bool {
         self.at(path).is_some_and(|v| !v.is_null())
     }
 
-    fn text_at(&self, path: &str) -> Option<&str> {
+    pub(super) fn text_at(&self, path: &str) -> Option<&str> {
         self.at(path).and_then(Value::as_str)
     }
 
     /// Whether a thing came into the record on this walk.
-    fn is_new(&self, path: &str) -> bool {
+    pub(super) fn is_new(&self, path: &str) -> bool {
         self.walk.fresh() || at_path(&self.walk.base_json, path).is_none_or(Value::is_null)
     }
 
-    fn closed(&self, key: &str) -> bool {
+    pub(super) fn closed(&self, key: &str) -> bool {
         self.walk.closed.contains(key)
     }
 
     /// Whether a value is still to be asked for, needed or not.
-    fn missing(&self, path: &str) -> bool {
+    pub(super) fn missing(&self, path: &str) -> bool {
         self.walk.required.contains(path) || (!self.has(path) && !self.closed(path))
     }
 
     /// Whether a list is still to be added to.
-    fn list_open(&self, key: &str, list: &str) -> bool {
+    pub(super) fn list_open(&self, key: &str, list: &str) -> bool {
         self.walk.wanted.contains(key) || (self.is_new(list) && !self.closed(key))
     }
 
-    fn matters(&self, facts: &[&str], thing: usize) -> bool {
+    pub(super) fn matters(&self, facts: &[&str], thing: usize) -> bool {
         let vocabulary = &self.walk.pack.vocabulary;
-        facts.iter().filter_map(|f| vocabulary.find(f)).any(|id| {
-            self.walk.open.iter().any(|(fact, at)| {
-                // What a field of an outer thing feeds may be open in things inside it.
-                *fact == id && (*at == thing || self.lies_in(*at, thing))
-            })
-        })
+        // What a field of an outer thing feeds may be open in things inside it.
+        facts
+            .iter()
+            .filter_map(|f| vocabulary.find(f))
+            .any(|id| self.walk.open_within.contains(&(id, thing)))
     }
 
-    fn lies_in(&self, mut thing: usize, outer: usize) -> bool {
-        while let Some(next) = self.walk.survey.things.get(thing).and_then(|t| t.outer) {
-            if next == outer {
-                return true;
-            }
-            thing = next;
-        }
-        false
-    }
-
-    fn own(
+    pub(super) fn own(
         &mut self,
         stage: Stage,
         key: &str,
@@ -418,7 +447,14 @@ impl Planner<'_, '_> {
     }
 
     /// A question with the words of a fact.
-    fn of_fact(&mut self, stage: Stage, path: &str, about: &str, fact: &Fact, take: Take) {
+    pub(super) fn of_fact(
+        &mut self,
+        stage: Stage,
+        path: &str,
+        about: &str,
+        fact: &Fact,
+        take: Take,
+    ) {
         let cautions = self
             .walk
             .pack
@@ -474,7 +510,7 @@ impl Planner<'_, '_> {
 
     /// Signs of a thing that are asked at one pass: those that matter, and those the inspector said
     /// are there.
-    fn signs(
+    pub(super) fn signs(
         &mut self,
         stage: Stage,
         base: &str,
@@ -491,9 +527,9 @@ impl Planner<'_, '_> {
             .filter(|(_, f)| f.comes == Comes::Asked && f.scope == scope && which(f))
             .filter(|(id, f)| {
                 let path = format!("{base}.signs.{}", f.id);
-                self.missing(&path)
-                    && (self.walk.wanted.contains(&path)
-                        || (f.silent.is_none() && self.walk.open.contains(&(*id, thing))))
+                ((f.silent.is_none() && self.walk.open.contains(&(*id, thing)))
+                    || self.walk.wanted.contains(&path))
+                    && self.missing(&path)
             })
             .map(|(_, f)| f.clone())
             .collect();
@@ -543,7 +579,7 @@ impl Planner<'_, '_> {
         q.picks = list;
     }
 
-    fn areas(&self) -> Vec<(usize, String, String, String)> {
+    pub(super) fn areas(&self) -> Vec<(usize, String, String, String)> {
         self.walk
             .loaded
             .record
@@ -555,7 +591,7 @@ impl Planner<'_, '_> {
     }
 
     /// Index, path, thing, kind word and label of every defect of an area.
-    fn defects(&self, area: usize) -> Vec<(usize, String, usize, String, String)> {
+    pub(super) fn defects(&self, area: usize) -> Vec<(usize, String, usize, String, String)> {
         let things = self.walk.survey.areas.get(area);
         let Some(record) = self.walk.loaded.record.areas.get(area) else {
             return Vec::new();
@@ -669,11 +705,8 @@ impl Planner<'_, '_> {
     fn look(&mut self) {
         use Stage::Look;
         for (i, path, _, name) in self.areas() {
-            let sized = ["size", "outline", "surface"]
-                .iter()
-                .any(|f| self.has(&format!("{path}.{f}")));
             let key = format!("{path}.size");
-            if !sized && self.missing(&key) {
+            if !self.sized(&path) && self.missing(&key) {
                 self.area_size(Look, &path, &name);
             }
             let key = format!("{path}.panels");
@@ -688,6 +721,7 @@ impl Planner<'_, '_> {
                 q.how = "Tape between joints, along two sides of the area.".to_owned();
                 q.minutes = 5.0;
             }
+            self.joints(i, &path, &name);
             self.checklist(&path, &name, Scope::Area, None);
             let many_panels = self
                 .walk
@@ -737,6 +771,13 @@ impl Planner<'_, '_> {
         }
     }
 
+    /// Whether it is known how large an area is.
+    fn sized(&self, path: &str) -> bool {
+        ["size", "outline", "surface"]
+            .iter()
+            .any(|f| self.has(&format!("{path}.{f}")))
+    }
+
     fn area_name(&mut self, stage: Stage, path: &str) {
         self.own(
             stage,
@@ -752,10 +793,10 @@ impl Planner<'_, '_> {
             stage,
             &format!("{path}.size"),
             about,
-            "How large is it, width by length?",
+            "How large is it, width by length? Or its corners in order with `;` between, each from the lower left of the map.",
             Take::Size,
         );
-        q.how = "Tape two sides, or pace them. A part that is no rectangle is drawn with `outline` in the record."
+        q.how = "Tape two sides, or pace them. A part that is no rectangle: tape every corner to the right and up from one that is square, such as `0 ft, 0 ft; 12 ft, 0 ft; 12 ft, 20 ft; 0 ft, 16 ft`. A surface such as `240 ft2` will do, without a map."
             .to_owned();
         q.minutes = 5.0;
         q.remark = "width across the map by length".to_owned();
@@ -804,7 +845,10 @@ impl Planner<'_, '_> {
             q.remark = "damaged patch".to_owned();
         }
         let key = format!("{path}.at");
-        if self.missing(&key) && self.has(&format!("areas.{area}.size")) {
+        let mapped = ["size", "outline"]
+            .iter()
+            .any(|f| self.has(&format!("areas.{area}.{f}")));
+        if self.missing(&key) && mapped {
             let q = self.own(
                 Look,
                 &key,
@@ -876,6 +920,7 @@ impl Planner<'_, '_> {
         self.signs(AskAround, "slab", "the slab", slab, Scope::Slab, &|_| true);
         self.fields(AskAround, "slab", "the slab", slab, &SLAB_LATER);
         // What takes a season or a laboratory comes last: on a walk it is mostly not known.
+        self.seasons();
         for (i, path, _, name) in self.areas() {
             let thing = self.walk.survey.areas.get(i).map_or(0, |a| a.thing);
             self.signs(AskAround, &path, &name, thing, Scope::Area, &|f| {
@@ -921,6 +966,28 @@ impl Planner<'_, '_> {
                 }
             }
         }
+        for s in 0..stairs {
+            let key = format!("stairs.{s}.treads_overlaid");
+            if self.is_new(&format!("stairs.{s}")) && self.missing(&key) {
+                let id = self.text_at(&format!("stairs.{s}.id"));
+                let id = id.unwrap_or_default().to_owned();
+                let q = self.own(
+                    Steps,
+                    &key,
+                    &id,
+                    "Do the treads get the same new layer as the slab?",
+                    WORD,
+                );
+                q.picks = ["no", "yes"]
+                    .map(|word| Pick {
+                        word: word.to_owned(),
+                        name: word.to_owned(),
+                    })
+                    .into();
+                q.remark = "treads get the new layer".to_owned();
+            }
+        }
+        self.step_code();
         if self.list_open("stairs?", "stairs") {
             let id = self.free_name("stairs", "steps");
             let vocabulary = &self.walk.pack.vocabulary;
@@ -1095,14 +1162,14 @@ impl Planner<'_, '_> {
             .collect()
     }
 
-    fn fact_concerns(&self, fact: &str, kind: &str) -> bool {
+    pub(super) fn fact_concerns(&self, fact: &str, kind: &str) -> bool {
         let vocabulary = &self.walk.pack.vocabulary;
         vocabulary
             .find(fact)
             .is_some_and(|id| concerns(vocabulary.fact(id), Some(kind)))
     }
 
-    fn panel_names(&self, area: usize) -> Vec<Pick> {
+    pub(super) fn panel_names(&self, area: usize) -> Vec<Pick> {
         let Some(panels) = self
             .walk
             .loaded
@@ -1143,7 +1210,7 @@ impl Planner<'_, '_> {
             .unwrap_or_default()
     }
 
-    fn free_name(&self, list: &str, word: &str) -> String {
+    pub(super) fn free_name(&self, list: &str, word: &str) -> String {
         let taken: Vec<&str> = self
             .at(list)
             .and_then(Value::as_array)
@@ -1196,6 +1263,9 @@ fn example(take: &Take) -> &'static str {
         Take::Measures(_) => "7 in, 7-1/8 in",
         Take::Numbers => "2, 3, 1",
         Take::Size => "12 ft x 30 ft",
+        Take::Corners => "0 ft, 0 ft; 12 ft, 0 ft; 12 ft, 20 ft; 0 ft, 16 ft",
+        Take::Patches => "4 ft, 6 ft, 3 ft x 2 ft",
+        Take::Count => "3",
         Take::Point => "4 ft, 6 ft",
         Take::Panels => "10 ft, 10 ft by 4 x 10 ft",
         Take::PanelNames => "A1, A2",

@@ -1,5 +1,7 @@
 //! What to measure next.
 
+use std::collections::{HashMap, HashSet};
+
 use serde::Serialize;
 
 use crate::facts::{Bits, Comes};
@@ -7,7 +9,7 @@ use crate::rules::board::Board;
 use crate::rules::exact::{Classes, Matters};
 use crate::rules::model::{Body, Pack, Row, Spot, Then};
 use crate::rules::reach::{Reach, Undo, put_back};
-use crate::rules::run::{Trail, run};
+use crate::rules::run::{Memo, Trail, run};
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
 
@@ -17,8 +19,13 @@ pub struct Asking<'a> {
     pub targets: &'a [Spot],
     /// Whether a fact may be asked for at all, beyond what its declaration says.
     pub may_ask: &'a dyn Fn(Spot) -> bool,
-    /// Writes an answer on a board, with all that the survey would work out from it.
-    pub answer: &'a dyn Fn(&mut Board, Spot, Bits),
+    /// What is to be written on a board when a fact is answered: the answer, and all that the survey
+    /// would work out from it.
+    pub answer: &'a dyn Fn(&Board, Spot, Bits) -> Vec<(Spot, Bits)>,
+    /// The thing whose questions a thing shares, where the two differ in nothing that `answer` or
+    /// `may_ask` look at and in nothing on the board: each is weighed once. A thing that is like no
+    /// other shares its own.
+    pub like: &'a dyn Fn(usize) -> usize,
     /// Minutes of work that a day of waiting for the answer counts for.
     pub day_of_waiting: f64,
     /// Runs spent on finding out whether a fact can still change a target.
@@ -37,7 +44,8 @@ impl<'a> Asking<'a> {
         Asking {
             targets,
             may_ask: &|_| true,
-            answer: &|board, spot, cells| board.set_bits(spot.thing, spot.fact, cells),
+            answer: &|_, spot, cells| vec![(spot, cells)],
+            like: &|thing| thing,
             day_of_waiting: pack.figure("day_of_waiting").map_or(0.0, |i| i.hi),
             runs: RUNS,
             system: System::default(),
@@ -99,103 +107,84 @@ pub struct Answer {
     pub leads_to: Vec<Possible>,
 }
 
+/// The facts that could be asked for, each with its parts that the rules tell apart.
+struct Askable<'a> {
+    pack: &'a Pack,
+    reach: Reach,
+    classes: Classes,
+    /// All work done that leads to the targets.
+    base: Board,
+}
+
+impl<'a> Askable<'a> {
+    fn of(pack: &'a Pack, board: &Board, targets: &[Spot]) -> Askable<'a> {
+        let reach = Reach::of(pack, board, targets);
+        let mut base = board.clone();
+        reach.run(pack, &mut base, &mut Trail::default());
+        Askable {
+            pack,
+            classes: Classes::new(pack, &reach, targets),
+            reach,
+            base,
+        }
+    }
+
+    fn spots(&self, may_ask: &dyn Fn(Spot) -> bool) -> impl Iterator<Item = (Spot, Vec<Bits>)> {
+        let spots = self.reach.entries().iter().copied();
+        spots.filter_map(move |spot| {
+            let fact = self.pack.vocabulary.fact(spot.fact);
+            let cells = self.base.at(spot);
+            if cells.is_one() || (fact.ask.is_none() && fact.measure.is_none()) {
+                return None;
+            }
+            let parts = self.classes.parts(spot.fact, cells);
+            (parts.len() > 1 && may_ask(spot) && concerns(self.pack, &self.base, spot))
+                .then_some((spot, parts))
+        })
+    }
+}
+
+/// The open facts that can still change a target, the nearest to the targets first. As [`ask`], but
+/// nothing is weighed, which is most of the work.
+pub fn open_facts(pack: &Pack, board: &Board, asking: &Asking<'_>, memo: &mut Memo) -> Vec<Spot> {
+    let askable = Askable::of(pack, board, asking.targets);
+    let mut matters = Matters::new(pack, &askable.base, asking.targets);
+    askable
+        .spots(asking.may_ask)
+        .filter(|(spot, parts)| matters.can_change(*spot, parts, asking.runs, memo))
+        .map(|(spot, _)| spot)
+        .collect()
+}
+
 /// The open facts that can still change a target, the one that settles most for its work first.
 /// Empty when nothing that may be asked can change any target.
 pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
-    let reach = Reach::of(pack, board, asking.targets);
-    let classes = Classes::new(pack, &reach, asking.targets);
-    let mut base = board.clone();
-    let mut trail = Trail::default();
-    reach.run(pack, &mut base, &mut trail);
-    let made: Vec<Spot> = reach.made().collect();
-    let targets_open = openness(&base, asking.targets);
-    let made_open = openness(&base, &made);
+    let askable = Askable::of(pack, board, asking.targets);
+    let targets_open = openness(&askable.base, asking.targets);
     if targets_open == 0.0 {
         return Vec::new();
     }
-    let mut out = Vec::new();
-    let mut scratch = base.clone();
-    let mut undo = Undo::new();
-    let matters: Vec<Matters<'_>> = asking
-        .targets
-        .iter()
-        .map(|&target| Matters::new(pack, board, target))
-        .collect();
-    // Evidence weighs answers whether or not the targets read the causes, so everything is run.
-    let mut all = board.clone();
-    let mut evidence = Trail::default();
-    run(pack, &mut all, &mut evidence);
-    for &spot in reach.entries() {
-        let cells = base.at(spot);
-        let parts = classes.parts(spot.fact, cells);
-        let fact = pack.vocabulary.fact(spot.fact);
-        let asked = fact.ask.as_deref().or(fact.measure.as_deref());
-        let Some(asked) = asked.filter(|_| parts.len() > 1) else {
-            continue;
-        };
-        if !(asking.may_ask)(spot) || !concerns(pack, &base, spot) {
-            continue;
-        }
+    let mut memo = Memo::default();
+    let mut weighing = Weighing::new(&askable, board, asking, targets_open);
+    let mut matters = Matters::new(pack, &askable.base, asking.targets);
+    let mut out: Vec<Question> = Vec::new();
+    let mut asked: HashMap<Spot, usize> = HashMap::new();
+    for (spot, parts) in askable.spots(asking.may_ask) {
         // What settles nothing alone may still do so beside another fact; what settles something in
         // between may make no difference to a target whatever the others are.
-        if !matters
-            .iter()
-            .any(|m| m.can_change(spot, &parts, asking.runs))
-        {
+        if !matters.can_change(spot, &parts, asking.runs, &mut memo) {
             continue;
         }
-        let weights = likelihood(pack, &all, &evidence, spot, &parts);
-        let weighed = weights.is_some();
-        let weights = weights.unwrap_or_else(|| vec![1.0 / parts.len() as f64; parts.len()]);
-        let (mut settles, mut helps) = (0.0, 0.0);
-        let mut answers = Vec::with_capacity(parts.len());
-        for (&part, &likely) in parts.iter().zip(&weights) {
-            put_back(&mut scratch, &mut undo, 0);
-            // An answer may bring others with it, so what was there is compared, not assumed.
-            undo.extend(reach.entries().iter().map(|&e| (e, scratch.at(e))));
-            (asking.answer)(&mut scratch, spot, part);
-            undo.retain(|&(e, old)| scratch.at(e) != old);
-            let changed: Vec<Spot> = undo.iter().map(|(e, _)| *e).collect();
-            reach.rerun(pack, &mut scratch, &mut trail, &changed, &mut undo);
-            settles += likely * (targets_open - openness(&scratch, asking.targets));
-            helps += likely * (made_open - openness(&scratch, &made));
-            answers.push(Answer {
-                cells: part,
-                values: pack.words(spot.fact, part, asking.system),
-                likely,
-                leads_to: asking
-                    .targets
-                    .iter()
-                    .map(|&t| pack.possible(&scratch, t, asking.system))
-                    .collect(),
-            });
-        }
-        put_back(&mut scratch, &mut undo, 0);
-        let settles = settles / targets_open;
-        let helps = if made_open > 0.0 {
-            helps / made_open
-        } else {
-            0.0
+        let like = Spot {
+            thing: (asking.like)(spot.thing),
+            fact: spot.fact,
         };
-        // No question takes less than a minute.
-        let work = fact.minutes.max(1.0) + fact.wait_days * asking.day_of_waiting;
-        out.push(Question {
-            spot,
-            about: base.label(spot.thing).to_owned(),
-            fact: fact.id.clone(),
-            name: fact.name.clone(),
-            ask: asked.to_owned(),
-            measure: fact.measure.clone().unwrap_or_default(),
-            minutes: fact.minutes,
-            wait_days: fact.wait_days,
-            who: fact.who.clone(),
-            cautions: pack.cautions(fact).into_iter().map(str::to_owned).collect(),
-            settles,
-            weighed,
-            helps,
-            per_minute: settles / work,
-            answers,
-        });
+        let question = match asked.get(&like).and_then(|&i| out.get(i)) {
+            Some(same) => same.about_like(spot, askable.base.label(spot.thing)),
+            None => weighing.weigh(spot, &parts, &mut memo),
+        };
+        asked.entry(like).or_insert(out.len());
+        out.push(question);
     }
     let key = |q: &Question| {
         let work = q.minutes.max(1.0) + q.wait_days * asking.day_of_waiting;
@@ -206,6 +195,138 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
         b.total_cmp(&a).then(b2.total_cmp(&a2))
     });
     out
+}
+
+impl Question {
+    /// The same question about a thing that is like this one's. What its answers lead to for targets
+    /// inside the things themselves is not said.
+    fn about_like(&self, spot: Spot, label: &str) -> Question {
+        Question {
+            spot,
+            about: label.to_owned(),
+            ..self.clone()
+        }
+    }
+}
+
+/// What questions are weighed on.
+struct Weighing<'a> {
+    askable: &'a Askable<'a>,
+    asking: &'a Asking<'a>,
+    targets: HashSet<Spot>,
+    targets_open: f64,
+    made_open: f64,
+    scratch: Board,
+    undo: Undo,
+    trail: Trail,
+    /// Everything run: evidence weighs answers whether or not the targets read the causes.
+    all: Board,
+    evidence: Trail,
+}
+
+impl<'a> Weighing<'a> {
+    fn new(
+        askable: &'a Askable<'a>,
+        board: &Board,
+        asking: &'a Asking<'a>,
+        targets_open: f64,
+    ) -> Weighing<'a> {
+        let made: Vec<Spot> = askable.reach.made().collect();
+        let mut all = board.clone();
+        let mut evidence = Trail::default();
+        run(askable.pack, &mut all, &mut evidence);
+        Weighing {
+            askable,
+            asking,
+            targets: asking.targets.iter().copied().collect(),
+            targets_open,
+            made_open: openness(&askable.base, &made),
+            scratch: askable.base.clone(),
+            undo: Undo::new(),
+            trail: Trail::default(),
+            all,
+            evidence,
+        }
+    }
+
+    fn weigh(&mut self, spot: Spot, parts: &[Bits], memo: &mut Memo) -> Question {
+        let Askable {
+            pack, reach, base, ..
+        } = self.askable;
+        let fact = pack.vocabulary.fact(spot.fact);
+        let weights = likelihood(pack, &self.all, &self.evidence, spot, parts);
+        let weighed = weights.is_some();
+        let weights = weights.unwrap_or_else(|| vec![1.0 / parts.len() as f64; parts.len()]);
+        let (mut settles, mut helps) = (0.0, 0.0);
+        let mut answers = Vec::with_capacity(parts.len());
+        for (&part, &likely) in parts.iter().zip(&weights) {
+            // An answer may bring others with it.
+            for (entry, cells) in (self.asking.answer)(base, spot, part) {
+                let old = self.scratch.at(entry);
+                self.scratch.set_bits(entry.thing, entry.fact, cells);
+                if self.scratch.at(entry) != old {
+                    self.undo.push((entry, old));
+                }
+            }
+            let changed: Vec<Spot> = self.undo.iter().map(|(e, _)| *e).collect();
+            reach.rerun(
+                pack,
+                &mut self.scratch,
+                &mut self.trail,
+                &changed,
+                &mut self.undo,
+                memo,
+            );
+            // Only what changed is open otherwise than before.
+            for (i, &(spot, old)) in self.undo.iter().enumerate() {
+                let less = open_by(old) - open_by(self.scratch.at(spot));
+                if i >= changed.len() {
+                    helps += likely * less;
+                }
+                if self.targets.contains(&spot) {
+                    settles += likely * less;
+                }
+            }
+            answers.push(Answer {
+                cells: part,
+                values: pack.words(spot.fact, part, self.asking.system),
+                likely,
+                leads_to: self
+                    .asking
+                    .targets
+                    .iter()
+                    .map(|&t| pack.possible(&self.scratch, t, self.asking.system))
+                    .collect(),
+            });
+            put_back(&mut self.scratch, &mut self.undo, 0);
+        }
+        let settles = settles / self.targets_open;
+        let helps = if self.made_open > 0.0 {
+            helps / self.made_open
+        } else {
+            0.0
+        };
+        // No question takes less than a minute.
+        let work = fact.minutes.max(1.0) + fact.wait_days * self.asking.day_of_waiting;
+        let asked = fact.ask.as_deref().or(fact.measure.as_deref());
+        Question {
+            spot,
+            about: base.label(spot.thing).to_owned(),
+            fact: fact.id.clone(),
+            name: fact.name.clone(),
+            ask: asked.unwrap_or_default().to_owned(),
+            measure: fact.measure.clone().unwrap_or_default(),
+            minutes: fact.minutes,
+            wait_days: fact.wait_days,
+            who: fact.who.clone(),
+            cautions: pack.cautions(fact).into_iter().map(str::to_owned).collect(),
+            settles,
+            weighed,
+            helps,
+            per_minute: settles / work,
+            answers,
+        }
+    }
 }
 
 /// How likely each part of an open fact is, by the evidence tables that read it; `None` where none
@@ -323,10 +444,11 @@ fn push_on(then: &Then, contestant: usize) -> f64 {
 
 /// How much is open: the sum of the logarithms of the numbers of values still possible.
 fn openness(board: &Board, spots: &[Spot]) -> f64 {
-    spots
-        .iter()
-        .map(|&s| (board.at(s).len().max(1) as f64).log2())
-        .sum()
+    spots.iter().map(|&s| open_by(board.at(s))).sum()
+}
+
+fn open_by(cells: Bits) -> f64 {
+    (cells.len().max(1) as f64).log2()
 }
 
 /// Whether a fact is asked for this thing: some facts are asked for certain kinds of defect only.

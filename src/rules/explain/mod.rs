@@ -8,7 +8,7 @@ mod what_if;
 mod why;
 mod why_not;
 
-pub use ask::{Answer, Asking, Question, ask};
+pub use ask::{Answer, Asking, Question, ask, open_facts};
 pub use what_if::{Change, Flip, RowFlip, RowState, WhatIf, compare, what_if};
 pub use why::{Blocked, Made, Push, Source, Standing, Why, WhyRow, why};
 pub use why_not::{Goal, Obstacle, Way, WhyNot, why_not};

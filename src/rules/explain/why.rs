@@ -10,7 +10,7 @@ use crate::rules::exact::exact_within;
 use crate::rules::graph::made_by;
 use crate::rules::model::{Body, Condition, Pack, Rank, Row, Spot, Table, Then, Work};
 use crate::rules::reach::{Reach, Undo, put_back, reads};
-use crate::rules::run::{Scored, Trail};
+use crate::rules::run::{Memo, Scored, Trail};
 use crate::rules::words::Possible;
 use crate::units::System;
 
@@ -159,6 +159,7 @@ fn needed(pack: &Pack, board: &Board, reach: &Reach, target: Spot) -> HashSet<Sp
     let answer = scratch.at(target);
     let mut needed = HashSet::new();
     let mut undo = Undo::new();
+    let mut memo = Memo::default();
     for &entry in reach.entries().iter().rev() {
         undo.clear();
         undo.push((entry, scratch.at(entry)));
@@ -166,9 +167,16 @@ fn needed(pack: &Pack, board: &Board, reach: &Reach, target: Spot) -> HashSet<Sp
         if scratch.at(entry) == undo[0].1 {
             continue;
         }
-        reach.rerun(pack, &mut scratch, &mut trail, &[entry], &mut undo);
+        reach.rerun(
+            pack,
+            &mut scratch,
+            &mut trail,
+            &[entry],
+            &mut undo,
+            &mut memo,
+        );
         let stands = scratch.at(target) == answer
-            || exact_within(pack, &scratch, reach, target, STANDS_BUDGET)
+            || exact_within(pack, &scratch, reach, target, STANDS_BUDGET, &mut memo)
                 .possible
                 .within(answer);
         if !stands {

@@ -8,7 +8,7 @@ use crate::rules::board::Board;
 use crate::rules::exact::Classes;
 use crate::rules::model::{Body, Condition, Pack, Rank, Row, Spot, Table, Then, Work};
 use crate::rules::reach::{Reach, Undo, put_back, reads};
-use crate::rules::run::Trail;
+use crate::rules::run::{Memo, Trail};
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
 
@@ -494,6 +494,7 @@ fn ways(
         system,
         scratch: base.clone(),
         trail: Trail::default(),
+        memo: Memo::default(),
         undo: Undo::new(),
         runs: 0,
         ways: Vec::new(),
@@ -563,6 +564,7 @@ struct WaySearch<'a> {
     scratch: Board,
     trail: Trail,
     undo: Undo,
+    memo: Memo,
     runs: usize,
     ways: Vec<Way>,
 }
@@ -581,6 +583,7 @@ impl WaySearch<'_> {
             &mut self.trail,
             &changed,
             &mut self.undo,
+            &mut self.memo,
         );
         self.runs += 1;
         let then = match self.goal {
