@@ -476,23 +476,25 @@ impl Sentences {
             }
             return Some(like(trimmed, &out));
         }
-        // Several sentences or parts, each on its own.
+        // Several sentences or parts, each on its own. A sentence keeps its full stop.
         for mark in [". ", "; ", ": ", ", "] {
-            if trimmed.contains(mark) {
-                let mut any = false;
-                let parts: Vec<String> = trimmed
-                    .split(mark)
-                    .map(|part| match self.turned(part, depth - 1) {
-                        Some(turned) => {
-                            any = true;
-                            turned
-                        }
-                        None => part.to_owned(),
-                    })
-                    .collect();
-                if any {
-                    return Some(parts.join(mark));
-                }
+            if !trimmed.contains(mark) {
+                continue;
+            }
+            let keep = if mark == ". " { 1 } else { 0 };
+            let mut any = false;
+            let mut out = String::with_capacity(trimmed.len());
+            for part in trimmed.split_inclusive(mark) {
+                let ends = part.ends_with(mark);
+                let cut = if ends { mark.len() - keep } else { 0 };
+                let (own, tail) = part.split_at(part.len() - cut);
+                let turned = self.turned(own, depth - 1);
+                any |= turned.is_some();
+                out.push_str(turned.as_deref().unwrap_or(own));
+                out.push_str(tail);
+            }
+            if any {
+                return Some(out);
             }
         }
         None
@@ -722,6 +724,11 @@ mod tests {
             "La zona A (patio) aún puede resultar en parchar o reemplazar todo."
         );
         // No half-translated sentence: what is not known stays whole.
+        let both = "Keep off for 24 h after the last of it is laid. Use another way in, or stay out that long.";
+        assert_eq!(
+            es.turn(both),
+            "No la pise durante 24 h después de colocar lo último. Use otra entrada o espere ese tiempo."
+        );
         let own = "Keep the gate shut and tell the neighbour.";
         assert_eq!(es.turn(own), own);
     }
