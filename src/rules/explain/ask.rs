@@ -13,6 +13,9 @@ use crate::rules::run::{Memo, Trail, run};
 use crate::rules::words::{Possible, Word};
 use crate::units::System;
 
+/// What else is then known on the board, once a spot is known to lie in some cells.
+pub type Suppose<'a> = dyn Fn(&Board, Spot, Bits) -> Vec<(Spot, Bits)> + 'a;
+
 /// What is to be settled, and how questions are weighed and answered.
 pub struct Asking<'a> {
     /// The facts to settle, such as the verdicts of every area and of the slab.
@@ -21,7 +24,7 @@ pub struct Asking<'a> {
     pub may_ask: &'a dyn Fn(Spot) -> bool,
     /// What is to be written on a board when a fact is answered: the answer, and all that the survey
     /// would work out from it.
-    pub answer: &'a dyn Fn(&Board, Spot, Bits) -> Vec<(Spot, Bits)>,
+    pub answer: &'a Suppose<'a>,
     /// The thing whose questions a thing shares, where the two differ in nothing that `answer` or
     /// `may_ask` look at and in nothing on the board: each is weighed once. A thing that is like no
     /// other shares its own.
