@@ -15,7 +15,7 @@ use image::{Rgb, RgbImage};
 use ringtrue::cli::{Loading, Work};
 use ringtrue::report::phrases::Phrases;
 use ringtrue::report::templates::Templates;
-use ringtrue::report::{Pages, Sources, View, photos};
+use ringtrue::report::{Pages, View, photos};
 use ringtrue::source::Problems;
 
 const RUNS: usize = 15;
@@ -164,13 +164,7 @@ fn main() -> Outcome<ExitCode> {
         return Err("the sample does not load".into());
     };
     let photos = photos::load(&work.folder, &work.loaded.record, &mut Problems::default());
-    let view = View::build(Sources {
-        record: &work.loaded.record,
-        assessment: &work.assessment,
-        method: &work.method,
-        photos: &photos,
-        vocabulary: &work.pack.vocabulary,
-    });
+    let view = View::build(work.sources(&photos));
     let (templates, phrases) = (Templates::default(), Phrases::built_in("en")?);
     let pages = Pages::new(&templates)?;
     let (first, rest) = many(|| {

@@ -148,13 +148,7 @@ proptest! {
             return Ok(());
         };
         let work = Work::of(loaded, PathBuf::from("samples"), pack().clone(), problems);
-        let view = View::build(Sources {
-            record: &work.loaded.record,
-            assessment: &work.assessment,
-            method: &work.method,
-            photos: &[],
-            vocabulary: &work.pack.vocabulary,
-        });
+        let view = View::build(work.sources(&[]));
         let page = report::html(&view);
         prop_assert!(page.is_ok(), "{:?}", page.err());
     }

@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::report::View;
 use crate::report::compare::{self, Comparison, Side};
-use crate::report::{Sources, View};
 
 use super::papers::{Looks, Paper, Press, named};
 use super::{Loading, Screen, Work, print_all};
@@ -52,15 +52,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     old.tell_warnings(screen);
     new.tell_warnings(screen);
     let press = Press::new(&args.looks)?;
-    let view = |work: &Work| {
-        View::build(Sources {
-            record: &work.loaded.record,
-            assessment: &work.assessment,
-            method: &work.method,
-            photos: &[],
-            vocabulary: &work.pack.vocabulary,
-        })
-    };
+    let view = |work: &Work| View::build(work.sources(&[]));
     let (old_view, new_view) = (view(old), view(new));
     let comparison = Comparison::build(
         Side {

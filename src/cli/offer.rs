@@ -7,7 +7,7 @@ use anyhow::Context;
 use serde::Serialize;
 
 use crate::plan::{self, Inputs, Plan, Stages, forecast};
-use crate::report::{CrewSheet, PlanView, Proposal, Sources, View};
+use crate::report::{CrewSheet, PlanView, Proposal, View};
 use crate::source::Problems;
 
 use super::papers::{Looks, Paper, Press, named};
@@ -46,13 +46,7 @@ pub fn run(args: &Args, kind: Kind, screen: Screen) -> anyhow::Result<ExitCode> 
     };
     work.tell_warnings(screen);
     let press = Press::new(&args.looks)?;
-    let sources = Sources {
-        record: &work.loaded.record,
-        assessment: &work.assessment,
-        method: &work.method,
-        photos: &[],
-        vocabulary: &work.pack.vocabulary,
-    };
+    let sources = work.sources(&[]);
     let view = View::build(sources);
     let plan = plan(work, screen)?;
     let units = work.loaded.record.job.units;

@@ -214,13 +214,11 @@ impl Press {
                     .into_bytes(),
                 Form::Pdf => self.pdf(paper)?,
                 Form::Data => {
-                    let mut value = serde_json::to_value(paper.view)?;
                     let sentences = &self.phrases.sentences;
                     let mut data = if sentences.is_empty() {
                         serde_json::to_vec_pretty(paper.view)?
                     } else {
-                        sentences.turn_all(&mut value);
-                        serde_json::to_vec_pretty(&value)?
+                        serde_json::to_vec_pretty(&sentences.data(paper.view)?)?
                     };
                     data.push(b'\n');
                     data

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::plan::{self, Inputs, Stages, forecast, programme};
 use crate::record::dates;
 use crate::report::view::JobView;
-use crate::report::{PlanView, Sources, View, plan_text};
+use crate::report::{PlanView, plan_text};
 use crate::source::Problems;
 
 use super::output::write_whole;
@@ -146,16 +146,9 @@ fn write_paper(path: &Path, view: &PlanView, work: &Work, args: &Args) -> anyhow
         letterhead: None,
         accessible: false,
     })?;
-    let brief = View::brief(Sources {
-        record: &work.loaded.record,
-        assessment: &work.assessment,
-        method: &work.method,
-        photos: &[],
-        vocabulary: &work.pack.vocabulary,
-    });
     let titled = Titled {
         plan: view,
-        job: brief.job,
+        job: JobView::of(&work.loaded.record.job),
     };
     let paper = Paper {
         template: "plan",

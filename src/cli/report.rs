@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use crate::report::{Sources, View, photos, text};
+use crate::report::{View, photos, text};
 use crate::source::Problems;
 
 use super::offer;
@@ -55,7 +55,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&json);
     }
     if args.summary {
-        let brief = View::brief(sources(work, &[]));
+        let brief = View::brief(work.sources(&[]));
         let text = text::summary(&brief, layout(screen, None)) + &work.house_lines();
         return print_all(text.as_bytes());
     }
@@ -68,7 +68,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         eprint!("{}", problems.render(screen.err_colour));
     }
-    let sources = sources(work, &photos);
+    let sources = work.sources(&photos);
     let mut view = View::build(sources);
     view.title = press.phrases().say("report_title", &[]);
     view.add_plan(&offer::plan(work, screen)?, &sources, press.phrases());
@@ -84,16 +84,6 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let written = named(places.as_deref());
     let text = text::summary(&view.into_brief(), layout(screen, written.as_deref()));
     print_all((text + &work.house_lines()).as_bytes())
-}
-
-fn sources<'a>(work: &'a Work, photos: &'a [photos::Photo]) -> Sources<'a> {
-    Sources {
-        record: &work.loaded.record,
-        assessment: &work.assessment,
-        method: &work.method,
-        photos,
-        vocabulary: &work.pack.vocabulary,
-    }
 }
 
 fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {

@@ -11,7 +11,9 @@ use crate::assessment::{Assessment, Ran, assess, run_rules};
 use crate::facts::FactId;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
-use crate::report::language::Overlay;
+use crate::report::Sources;
+use crate::report::language::{Overlay, Sentences};
+use crate::report::photos::Photo;
 use crate::report::phrases::Phrases;
 use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
 use crate::source::{Problems, SourceFile};
@@ -217,19 +219,8 @@ impl Work {
         match loaded {
             Some(loaded) => {
                 let mut work = Work::of(loaded, folder, pack, problems);
-                // Drawings break these into lines, so they are turned before they are drawn.
-                let overlays = work
-                    .method
-                    .areas
-                    .iter_mut()
-                    .filter_map(|a| a.overlay.as_mut());
-                for overlay in overlays {
-                    let parts = overlay.floor_parts.iter_mut();
-                    for part in parts.chain(&mut overlay.ceiling_parts) {
-                        if let Some(sentences) = &sentences {
-                            part.what = sentences.turn(&part.what);
-                        }
-                    }
+                if let Some(sentences) = sentences {
+                    turn_layers(&mut work.method, &sentences);
                 }
                 Ok(Box::leak(Box::new(work)))
             }
@@ -254,6 +245,17 @@ impl Work {
             assessment,
             method,
             warnings,
+        }
+    }
+
+    /// What a paper is put together from.
+    pub fn sources<'a>(&'a self, photos: &'a [Photo]) -> Sources<'a> {
+        Sources {
+            record: &self.loaded.record,
+            assessment: &self.assessment,
+            method: &self.method,
+            photos,
+            vocabulary: &self.pack.vocabulary,
         }
     }
 
@@ -287,6 +289,15 @@ impl Work {
             add(find("verdict"), area.thing);
         }
         out
+    }
+}
+
+/// Turns what bounds a layer. Drawings break it into lines, so it is turned before they are drawn.
+fn turn_layers(method: &mut Method, sentences: &Sentences) {
+    for layer in method.areas.iter_mut().filter_map(|a| a.overlay.as_mut()) {
+        for part in layer.floor_parts.iter_mut().chain(&mut layer.ceiling_parts) {
+            part.what = sentences.turn(&part.what);
+        }
     }
 }
 

@@ -15,6 +15,7 @@ use crate::rules::Pack;
 use super::ReportError;
 use super::drawings::guide::Picture;
 use super::page::alone;
+use super::view::capital;
 
 const PAGE: &str = include_str!("../../templates/guide.html");
 
@@ -341,14 +342,6 @@ fn entry(pack: &Pack, fact: &Fact) -> Entry {
         work: work.join(", "),
         kinds: fact.kinds.join(", ").replace('_', " "),
         cautions: pack.cautions(fact).into_iter().map(str::to_owned).collect(),
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(first) => first.to_uppercase().chain(chars).collect(),
-        None => String::new(),
     }
 }
 

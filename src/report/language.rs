@@ -6,8 +6,9 @@
 //! translation stays English.
 
 use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::LazyLock;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::phrases::PhraseError;
@@ -377,15 +378,18 @@ const ENGLISH: [&str; 22] = [
 ];
 
 impl Sentences {
-    /// The sentences of a language that ships; none for others.
+    /// The sentences of a language that ships, read once; none for others.
     ///
     /// # Errors
     /// When the file is broken, or a sentence fills a gap that its English does not have.
     pub fn built_in(language: &str) -> Result<Sentences, PhraseError> {
-        if language != "es" {
-            return Ok(Sentences::default());
+        static SPANISH: LazyLock<Result<Sentences, PhraseError>> =
+            LazyLock::new(|| Sentences::read(SPANISH_SENTENCES.0, SPANISH_SENTENCES.1));
+        if language == "es" {
+            SPANISH.clone()
+        } else {
+            Ok(Sentences::default())
         }
-        Sentences::read(SPANISH_SENTENCES.0, SPANISH_SENTENCES.1)
     }
 
     fn read(name: &str, text: &str) -> Result<Sentences, PhraseError> {
@@ -437,18 +441,14 @@ impl Sentences {
             return None;
         }
         let trimmed = text.trim();
-        let bare = trimmed.trim_end_matches('.');
-        for (tail, key) in [("", trimmed), (".", bare)] {
-            if let Some(found) = self.whole.get(&key.to_lowercase()) {
-                let tail = if key.len() == trimmed.len() { "" } else { tail };
-                return Some(like(
-                    trimmed,
-                    &format!(
-                        "{}{tail}",
-                        found.trim_end_matches(if tail.is_empty() { '\0' } else { '.' })
-                    ),
-                ));
-            }
+        let whole = |text: &str| self.whole.get(&text.to_lowercase());
+        if let Some(found) = whole(trimmed) {
+            return Some(like(trimmed, found));
+        }
+        // The same without its full stop.
+        if let Some(found) = whole(trimmed.trim_end_matches('.')) {
+            let found = found.trim_end_matches('.');
+            return Some(like(trimmed, &format!("{found}.")));
         }
         for (from, to) in &self.gapped {
             // Joining words alone (`and`, `or`) turn lists, never a sentence that stays English.
@@ -500,8 +500,20 @@ impl Sentences {
         None
     }
 
+    /// A paper's data with every text turned.
+    ///
+    /// # Errors
+    /// When it can't be written as data.
+    pub fn data<V: Serialize>(&self, view: &V) -> serde_json::Result<Value> {
+        let mut data = serde_json::to_value(view)?;
+        if !self.is_empty() {
+            self.turn_all(&mut data);
+        }
+        Ok(data)
+    }
+
     /// Turns every text of a paper's data, but for the record's own words.
-    pub fn turn_all(&self, value: &mut Value) {
+    fn turn_all(&self, value: &mut Value) {
         match value {
             Value::String(text) if text.contains("<svg") => *text = self.turn_drawing(text),
             Value::String(text) => *text = self.turn(text),

@@ -1,6 +1,8 @@
 //! How areas, steps and doors are called on a page. Their short names in the record are often
 //! words of the full name (`upper`, `front-door`); those are not said twice.
 
+use super::view::capital;
+
 /// The short name to print before an area's full name; empty where the full name says it.
 pub fn area_tag(id: &str, name: &str) -> String {
     let said = spoken(id);
@@ -51,13 +53,6 @@ fn spoken(text: &str) -> String {
         .filter(|w| !w.is_empty())
         .collect::<Vec<_>>()
         .join(" ")
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 #[cfg(test)]

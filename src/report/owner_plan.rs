@@ -5,11 +5,13 @@ use jiff::civil::{Date, DateTime};
 use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
-use super::drawings::{cost, programme};
+use super::drawings::cost;
 use super::names;
 use super::phrases::Phrases;
-use super::plan_view::{thousands, two_digits};
-use super::view::{Fact, Sources, View};
+use super::plan_view::{
+    money_range, option_rows, programme_drawn, thousands, two_digits, whole_degrees,
+};
+use super::view::{Fact, Sources, View, capital};
 use super::words::{Meaning, Rich, Words};
 use crate::facts::Interval;
 use crate::plan::heights::{RiserCheck, RiserRule, StairEnd, WayOut};
@@ -17,7 +19,6 @@ use crate::plan::model::{
     Boards, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, PhasePlan, Plan, RuleOfThumb, ShutWhy,
     StairPlan, TestPlan, WayPlan,
 };
-use crate::plan::money::outward;
 use crate::plan::programme::Dated;
 use crate::plan::sampling::Failure;
 use crate::plan::window::WindowVerdict;
@@ -248,13 +249,6 @@ impl Say<'_> {
                 "about_share",
                 &[("share", &self.kind(Kind::Share, Interval::exact(whole)))],
             )
-        }
-    }
-
-    fn temperature(&self, celsius: f64) -> String {
-        match self.units {
-            System::Us => format!("{:.0} °F", celsius * 1.8 + 32.0),
-            System::Metric => format!("{celsius:.0} °C"),
         }
     }
 
@@ -642,32 +636,17 @@ impl Say<'_> {
     }
 
     fn programme(&self, d: &DaysPlan) -> String {
-        let days = |to: Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
-        let bars: Vec<programme::Bar> = d
-            .dated
-            .iter()
-            .zip(&d.programme.activities)
-            .map(|(dated, a)| {
-                let (key, n) = dated.id.rsplit_once('-').unwrap_or((&dated.id, ""));
-                let mut name = self.text(&format!("act_{}", key.replace('-', "_")), &[]);
-                if d.phases.len() > 1 {
-                    name = format!("{n}. {name}");
-                }
-                programme::Bar {
-                    name,
-                    from: days(dated.first),
-                    to: days(dated.last) + 1.0,
-                    wait: dated.wait,
-                    critical: a.critical,
-                }
-            })
-            .collect();
-        let day = |n: i64| {
-            let day = jiff::Span::new().try_days(n).ok();
-            day.and_then(|n| d.start.checked_add(n).ok())
-                .map_or_else(String::new, |day| self.day(d, day))
+        let name = |dated: &Dated| {
+            let (key, n) = dated.id.rsplit_once('-').unwrap_or((&dated.id, ""));
+            let name = self.text(&format!("act_{}", key.replace('-', "_")), &[]);
+            if d.phases.len() > 1 {
+                format!("{n}. {name}")
+            } else {
+                name
+            }
         };
-        programme::programme(&bars, day, "owner-days", &self.text("days_title", &[]))
+        let title = self.text("days_title", &[]);
+        programme_drawn(d, name, |day| self.day(d, day), "owner-days", &title)
     }
 
     // ---- weather ----
@@ -686,8 +665,8 @@ impl Say<'_> {
                 self.text(
                     key,
                     &[
-                        ("low", &self.temperature(w.temperature_c.lo)),
-                        ("high", &self.temperature(w.temperature_c.hi)),
+                        ("low", &whole_degrees(w.temperature_c.lo, self.units)),
+                        ("high", &whole_degrees(w.temperature_c.hi, self.units)),
                         ("dry", &self.time(Interval::exact(w.dry_after_days.hi))),
                         ("frost", &self.time(w.frost_free_days)),
                     ],
@@ -724,18 +703,8 @@ impl Say<'_> {
 
     // ---- money ----
 
-    fn money_range(&self, lo: f64, hi: f64, code: &str) -> String {
-        let (lo, hi) = outward(lo, hi, 2);
-        if lo == hi {
-            format!("{} {code}", thousands(lo))
-        } else {
-            format!(
-                "{} {} {} {code}",
-                thousands(lo),
-                self.text("word_to", &[]),
-                thousands(hi)
-            )
-        }
+    fn money_range(&self, low: f64, high: f64, code: &str) -> String {
+        money_range(low, high, code, &self.text("word_to", &[]))
     }
 
     fn option(&self, option: &str) -> String {
@@ -800,46 +769,12 @@ impl Say<'_> {
 
     fn options(&self, m: &MoneyPlan) -> Option<String> {
         let code = m.currency.as_deref()?;
-        let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
-        let rows: Vec<cost::Row> = m
-            .options
-            .iter()
-            .enumerate()
-            .map(|(i, o)| {
-                let [low, likely, high] = &o.bills;
-                let now = (f(low.total), f(likely.total), f(high.total));
-                let money = |(low, likely, high): (f64, f64, f64)| cost::Span {
-                    low,
-                    likely,
-                    high,
-                    words: self.money_range(low, high, code),
-                };
-                let (least, likely, most) = o.life_years;
-                cost::Row {
-                    name: capital(&self.option(&o.option)),
-                    spans: [
-                        money(now),
-                        cost::Span {
-                            low: least,
-                            likely,
-                            high: most,
-                            words: self.text(
-                                "years",
-                                &[
-                                    ("low", &format!("{least:.0}")),
-                                    ("high", &format!("{most:.0}")),
-                                ],
-                            ),
-                        },
-                        money(o.annual),
-                    ],
-                    best: m
-                        .decision
-                        .as_ref()
-                        .is_some_and(|d| d.cheapest == i || d.undecided_with.contains(&i)),
-                }
-            })
-            .collect();
+        let money = |low: f64, high: f64| self.money_range(low, high, code);
+        let years = |low: f64, high: f64| {
+            let (low, high) = (format!("{low:.0}"), format!("{high:.0}"));
+            self.text("years", &[("low", &low), ("high", &high)])
+        };
+        let rows = option_rows(m, |o| self.option(&o.option), money, years);
         let head = |key: &str| self.text(key, &[]);
         let heads = [head("cost_now"), head("cost_life"), head("cost_year")];
         let heads = heads.each_ref().map(String::as_str);
@@ -932,11 +867,4 @@ impl Say<'_> {
             passed: result.passed,
         })
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

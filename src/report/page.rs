@@ -95,10 +95,10 @@ impl Pages {
         let view = if phrases.sentences.is_empty() {
             Value::from(Serde(view))
         } else {
-            let mut data =
-                serde_json::to_value(view).map_err(|e| ReportError::Phrases(e.to_string()))?;
-            phrases.sentences.turn_all(&mut data);
-            Value::from(Serde(&data))
+            let data = phrases.sentences.data(view);
+            Value::from(Serde(
+                &data.map_err(|e| ReportError::Phrases(e.to_string()))?,
+            ))
         };
         self.env
             .get_template(template)

@@ -27,6 +27,16 @@ pub struct Phrases {
     pub sentences: Sentences,
 }
 
+/// The built-in English text, read once.
+static ENGLISH_TEXT: LazyLock<Result<Phrases, PhraseError>> = LazyLock::new(|| {
+    let file = parse("en.yaml", ENGLISH)?;
+    Ok(Phrases {
+        lang: file.language,
+        texts: file.texts,
+        sentences: Sentences::default(),
+    })
+});
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
@@ -35,7 +45,7 @@ struct File {
 }
 
 /// A language file that can't be used.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum PhraseError {
     /// It can't be read.
     #[error("can't read the language file {file}: {why}")]
@@ -73,10 +83,9 @@ impl Phrases {
     /// # Errors
     /// When there is no such language.
     pub fn built_in(language: &str) -> Result<Phrases, PhraseError> {
-        let english = || parse("en.yaml", ENGLISH);
         match language {
-            "en" => english().map(Phrases::of),
-            "es" => over(english()?, "es.yaml", SPANISH)?.with_sentences(),
+            "en" => ENGLISH_TEXT.clone(),
+            "es" => over("es.yaml", SPANISH)?.with_sentences(),
             other => Err(PhraseError::Unreadable {
                 file: other.to_owned(),
                 why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
@@ -84,17 +93,15 @@ impl Phrases {
         }
     }
 
-    /// The built-in English text, read once.
+    /// The built-in English text.
     pub fn english() -> &'static Phrases {
-        static TEXT: LazyLock<Phrases> = LazyLock::new(|| {
-            // The file is part of the program and tried by a test; without it keys stand for texts.
-            Phrases::built_in("en").unwrap_or_else(|_| Phrases {
-                lang: "en".to_owned(),
-                texts: BTreeMap::new(),
-                sentences: Sentences::default(),
-            })
+        static KEYS: LazyLock<Phrases> = LazyLock::new(|| Phrases {
+            lang: "en".to_owned(),
+            texts: BTreeMap::new(),
+            sentences: Sentences::default(),
         });
-        &TEXT
+        // The file is part of the program and tried by a test; without it keys stand for texts.
+        ENGLISH_TEXT.as_ref().unwrap_or(&KEYS)
     }
 
     /// `en`, `es`, or a file laid over the English text.
@@ -119,7 +126,7 @@ impl Phrases {
             ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        over(parse("en.yaml", ENGLISH)?, choice, &text)?.with_sentences()
+        over(choice, &text)?.with_sentences()
     }
 
     /// The language without its region: `es` of `es-MX`.
@@ -130,14 +137,6 @@ impl Phrases {
     fn with_sentences(mut self) -> Result<Phrases, PhraseError> {
         self.sentences = Sentences::built_in(self.tongue())?;
         Ok(self)
-    }
-
-    fn of(file: File) -> Phrases {
-        Phrases {
-            lang: file.language,
-            texts: file.texts,
-            sentences: Sentences::default(),
-        }
     }
 
     /// The text of a key with `{name}` filled in; the key itself where there is none.
@@ -176,7 +175,8 @@ fn parse(name: &str, text: &str) -> Result<File, PhraseError> {
     Ok(file)
 }
 
-fn over(english: File, name: &str, text: &str) -> Result<Phrases, PhraseError> {
+/// A language file laid over the English text.
+fn over(name: &str, text: &str) -> Result<Phrases, PhraseError> {
     let other = parse(name, text)?;
     let line = |key: &str| {
         text.lines()
@@ -188,7 +188,7 @@ fn over(english: File, name: &str, text: &str) -> Result<Phrases, PhraseError> {
             })
             .map_or(0, |i| i + 1)
     };
-    let mut texts = english.texts;
+    let mut texts = ENGLISH_TEXT.clone()?.texts;
     for (key, value) in other.texts {
         let Some(known) = texts.get_mut(&key) else {
             let near = strsim_nearest(&key, texts.keys());
@@ -255,32 +255,22 @@ mod tests {
 
     #[test]
     fn a_slip_in_a_key_or_gap_is_named_with_its_line() {
-        let english = || parse("en", ENGLISH).unwrap();
-        let slip = over(
-            english(),
-            "house.yaml",
-            "language: en\ntexts:\n  made_fro: For\n",
-        );
+        let slip = over("house.yaml", "language: en\ntexts:\n  made_fro: For\n");
         let said = slip.unwrap_err().to_string();
         assert!(
             said.contains("line 3") && said.contains("`made_for`"),
             "{said}"
         );
-        let gap = over(
-            english(),
-            "house.yaml",
-            "language: en\ntexts:\n  page_of: page {m}\n",
-        );
+        let gap = over("house.yaml", "language: en\ntexts:\n  page_of: page {m}\n");
         let said = gap.unwrap_err().to_string();
         assert!(said.contains("line 3") && said.contains("{m}"), "{said}");
-        let tag = over(english(), "house.yaml", "language: '\"><b>'\ntexts: {}\n");
+        let tag = over("house.yaml", "language: '\"><b>'\ntexts: {}\n");
         assert!(tag.is_err());
     }
 
     #[test]
     fn what_a_file_leaves_out_stays_english() {
-        let english = parse("en", ENGLISH).unwrap();
-        let house = over(english, "h", "language: en-GB\ntexts:\n  made_for: For\n").unwrap();
+        let house = over("h", "language: en-GB\ntexts:\n  made_for: For\n").unwrap();
         assert_eq!(house.say("made_for", &[]), "For");
         assert_eq!(
             house.say("page_of", &[("n", "2"), ("of", "9")]),

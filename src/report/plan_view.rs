@@ -1,6 +1,7 @@
 //! The plan of work as sections of sentences and tables, ready to print: on the terminal, in the
 //! report, and on the one-page sheet for the crew.
 
+use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 
@@ -9,14 +10,16 @@ use super::drawings::tornado::{Swing, tornado};
 use super::drawings::{cost, programme};
 use super::owner_plan;
 use super::phrases::Phrases;
+use super::view::capital;
 use crate::facts::Interval;
 use crate::plan::clock::{BreakKind, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, StairEnd, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, Plan, PourPlan, StairPlan, TestPlan,
-    WayPlan, WindowPlan,
+    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, OptionPlan, Order, Plan, PourPlan, StairPlan,
+    TestPlan, WayPlan, WindowPlan,
 };
-use crate::plan::money::{Amounts, outward};
+use crate::plan::money::outward;
+use crate::plan::programme::Dated;
 use crate::plan::sampling::Failure;
 use crate::plan::window::{
     JudgedHour, SlabHow, Start, Trouble, TroubleKind, Weight, WindowVerdict,
@@ -226,12 +229,8 @@ impl Writer {
         self.kind(Kind::Area, Interval::exact(x))
     }
 
-    /// A temperature to the degree: no forecast is better than that.
     fn whole(self, celsius: f64) -> String {
-        match self.units {
-            System::Us => format!("{:.0} °F", celsius * 1.8 + 32.0),
-            System::Metric => format!("{celsius:.0} °C"),
-        }
+        whole_degrees(celsius, self.units)
     }
 
     /// A range of temperatures to the degree, outward.
@@ -480,7 +479,10 @@ impl Writer {
                 way.cost.clone(),
                 way.price.map_or_else(
                     || "no line in the price book".to_owned(),
-                    |p| money_range(p, code),
+                    |p| {
+                        let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
+                        money_range(f(p.low), f(p.high), code, "to")
+                    },
                 ),
             ]);
         }
@@ -1281,65 +1283,24 @@ impl Writer {
     }
 
     fn programme(self, d: &DaysPlan) -> String {
-        let days =
-            |to: jiff::civil::Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
-        let bars: Vec<programme::Bar> = d
-            .dated
-            .iter()
-            .zip(&d.programme.activities)
-            .map(|(dated, a)| programme::Bar {
-                name: dated.name.clone(),
-                from: days(dated.first),
-                to: days(dated.last) + 1.0,
-                wait: dated.wait,
-                critical: a.critical,
-            })
-            .collect();
-        let day = |n: i64| {
-            let day = jiff::Span::new().try_days(n).ok();
-            day.and_then(|n| d.start.checked_add(n).ok())
-                .map_or_else(String::new, |day| match self.units {
-                    System::Us => day.strftime("%b %-d").to_string(),
-                    System::Metric => day.strftime("%-d %b").to_string(),
-                })
-        };
-        programme::programme(&bars, day, "programme", "The programme, day by day")
+        programme_drawn(
+            d,
+            |dated| dated.name.clone(),
+            |day| match self.units {
+                System::Us => day.strftime("%b %-d").to_string(),
+                System::Metric => day.strftime("%-d %b").to_string(),
+            },
+            "programme",
+            "The programme, day by day",
+        )
     }
 
     // ---- money ----
 
     fn options_drawn(self, m: &MoneyPlan, range: impl Fn(f64, f64) -> String) -> String {
-        let rows: Vec<cost::Row> = m
-            .options
-            .iter()
-            .enumerate()
-            .map(|(i, o)| {
-                let [low, likely, high] = &o.bills;
-                let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
-                let span = |(low, likely, high): (f64, f64, f64), words: String| cost::Span {
-                    low,
-                    likely,
-                    high,
-                    words,
-                };
-                let now = (f(low.total), f(likely.total), f(high.total));
-                let years = o.life_years;
-                cost::Row {
-                    name: capital(&o.name),
-                    spans: [
-                        span(now, range(now.0, now.2)),
-                        span(years, format!("{:.0} to {:.0} years", years.0, years.2)),
-                        span(o.annual, range(o.annual.0, o.annual.2)),
-                    ],
-                    best: m
-                        .decision
-                        .as_ref()
-                        .is_some_and(|d| d.cheapest == i || d.undecided_with.contains(&i)),
-                }
-            })
-            .collect();
+        let years = |low: f64, high: f64| format!("{low:.0} to {high:.0} years");
         cost::options(
-            &rows,
+            &option_rows(m, |o| o.name.clone(), range, years),
             ["Cost now", "How long it lasts", "Cost a year"],
             "options",
             "The options side by side: cost now, life and cost a year",
@@ -1349,14 +1310,7 @@ impl Writer {
     fn money(self, m: &MoneyPlan) -> Section {
         let mut s = section("plan-money", "The options side by side".to_owned());
         let code = m.currency.as_deref().unwrap_or_default();
-        let range = |lo: f64, hi: f64| {
-            let (a, b) = outward(lo, hi, 2);
-            if a == b {
-                format!("{} {code}", thousands(a))
-            } else {
-                format!("{} to {} {code}", thousands(a), thousands(b))
-            }
-        };
+        let range = |lo: f64, hi: f64| money_range(lo, hi, code, "to");
         let mut t = Table::new(
             "Cost now and over the life; ranges, not an offer",
             &[
@@ -1853,14 +1807,87 @@ fn day_in_year(t: jiff::civil::Date) -> String {
     format!("{day} {} {month}", t.day())
 }
 
-/// Low to high of a sum, rounded outward so that it does not look exact.
-fn money_range(a: Amounts, code: &str) -> String {
-    let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
-    let (lo, hi) = outward(f(a.low), f(a.high), 2);
-    if lo == hi {
-        format!("{} {code}", thousands(lo))
+/// Low to high of a sum, rounded outward so that it does not look exact; `to` stands between.
+pub(super) fn money_range(low: f64, high: f64, code: &str, to: &str) -> String {
+    let (low, high) = outward(low, high, 2);
+    if low == high {
+        format!("{} {code}", thousands(low))
     } else {
-        format!("{} to {} {code}", thousands(lo), thousands(hi))
+        format!("{} {to} {} {code}", thousands(low), thousands(high))
+    }
+}
+
+/// The programme as a drawing, each activity by its name and each day by its own.
+pub(super) fn programme_drawn(
+    d: &DaysPlan,
+    name: impl Fn(&Dated) -> String,
+    day: impl Fn(Date) -> String,
+    prefix: &str,
+    title: &str,
+) -> String {
+    let days = |to: Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
+    let bars: Vec<programme::Bar> = d
+        .dated
+        .iter()
+        .zip(&d.programme.activities)
+        .map(|(dated, a)| programme::Bar {
+            name: name(dated),
+            from: days(dated.first),
+            to: days(dated.last) + 1.0,
+            wait: dated.wait,
+            critical: a.critical,
+        })
+        .collect();
+    let day = |n: i64| {
+        let n = jiff::Span::new().try_days(n).ok();
+        n.and_then(|n| d.start.checked_add(n).ok())
+            .map_or_else(String::new, &day)
+    };
+    programme::programme(&bars, day, prefix, title)
+}
+
+/// The options as rows of a drawing: cost now, life, cost a year.
+pub(super) fn option_rows(
+    m: &MoneyPlan,
+    name: impl Fn(&OptionPlan) -> String,
+    money: impl Fn(f64, f64) -> String,
+    years: impl Fn(f64, f64) -> String,
+) -> Vec<cost::Row> {
+    let span = |(low, likely, high): (f64, f64, f64), words: String| cost::Span {
+        low,
+        likely,
+        high,
+        words,
+    };
+    let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
+    m.options
+        .iter()
+        .enumerate()
+        .map(|(i, o)| {
+            let [low, likely, high] = &o.bills;
+            let now = (f(low.total), f(likely.total), f(high.total));
+            let (life, year) = (o.life_years, o.annual);
+            cost::Row {
+                name: capital(&name(o)),
+                spans: [
+                    span(now, money(now.0, now.2)),
+                    span(life, years(life.0, life.2)),
+                    span(year, money(year.0, year.2)),
+                ],
+                best: m
+                    .decision
+                    .as_ref()
+                    .is_some_and(|d| d.cheapest == i || d.undecided_with.contains(&i)),
+            }
+        })
+        .collect()
+}
+
+/// A temperature to the degree: no forecast is better than that.
+pub(super) fn whole_degrees(celsius: f64, units: System) -> String {
+    match units {
+        System::Us => format!("{:.0} °F", celsius * 1.8 + 32.0),
+        System::Metric => format!("{celsius:.0} °C"),
     }
 }
 
@@ -1897,13 +1924,6 @@ pub(super) fn thousands(x: f64) -> String {
         Some(p) => format!("{sign}{out}.{p}"),
         None => format!("{sign}{out}"),
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::facts::{Comes, FactKind, Scope};
 use crate::record::words::words;
 use crate::units::Kind;
 
-use super::plan::{Pick, Planner, Stage, Take};
+use super::plan::{Pick, Planner, Stage, Take, WORD};
 
 /// Key of the question what else is to be taken down.
 pub(super) const MORE: &str = "more?";
@@ -81,10 +81,6 @@ fn kind_of(at: &Value) -> Option<Kind> {
 /// How a field is answered; `None` for what is no single answer.
 fn take_of(at: &'static Value) -> Option<Take> {
     let at = resolve(at);
-    let word = Take::Word {
-        many: false,
-        unknown: false,
-    };
     Some(match type_of(at) {
         "array" => {
             let item = resolve(at.get("items")?);
@@ -95,7 +91,7 @@ fn take_of(at: &'static Value) -> Option<Take> {
                 _ => return None,
             }
         }
-        "boolean" => word,
+        "boolean" => WORD,
         "integer" => Take::Count,
         "number" => Take::Measure(Kind::Number),
         "string" => match (kind_of(at), at.get("format").and_then(Value::as_str)) {
@@ -131,10 +127,7 @@ impl Planner<'_, '_> {
             .filter_map(|(name, at)| {
                 let path = format!("{base}.{name}");
                 let take = match words(definition, name) {
-                    Some(_) => Take::Word {
-                        many: false,
-                        unknown: false,
-                    },
+                    Some(_) => WORD,
                     None => take_of(at)?,
                 };
                 (!self.has(&path)).then_some((path, name.as_str(), at, take))
@@ -627,10 +620,7 @@ impl Planner<'_, '_> {
             key,
             "the steps",
             "Which limits do the steps have to keep?",
-            Take::Word {
-                many: false,
-                unknown: false,
-            },
+            WORD,
         );
         q.how = "A house for one or two families keeps other limits than any other building."
             .to_owned();

@@ -232,7 +232,7 @@ const WORDS: Take = Take::Word {
     many: true,
     unknown: true,
 };
-const WORD: Take = Take::Word {
+pub(super) const WORD: Take = Take::Word {
     many: false,
     unknown: false,
 };

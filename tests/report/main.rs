@@ -13,7 +13,7 @@ use ringtrue::report::photos::{self, Photo};
 use ringtrue::report::phrases::Phrases;
 use ringtrue::report::templates::Templates;
 use ringtrue::report::text::{Layout, summary};
-use ringtrue::report::{Pages, Sources, View, html};
+use ringtrue::report::{Pages, View, html};
 use ringtrue::source::Problems;
 
 /// Folder with two of the three photos that the record names.
@@ -262,13 +262,7 @@ fn every_sample_reads_plainly() {
         let Ok(work) = Work::load(&loading) else {
             panic!("{} does not load", path.display())
         };
-        let sources = Sources {
-            record: &work.loaded.record,
-            assessment: &work.assessment,
-            method: &work.method,
-            photos: &[],
-            vocabulary: &work.pack.vocabulary,
-        };
+        let sources = work.sources(&[]);
         let mut view = View::build(sources);
         let before = view.said.len();
         let phrases = Phrases::english();
@@ -310,13 +304,7 @@ fn the_owner_reads_the_plan_and_what_was_measured() {
         let Ok(work) = Work::load(&loading) else {
             panic!("{name} does not load")
         };
-        let sources = Sources {
-            record: &work.loaded.record,
-            assessment: &work.assessment,
-            method: &work.method,
-            photos: &[],
-            vocabulary: &work.pack.vocabulary,
-        };
+        let sources = work.sources(&[]);
         let phrases = Phrases::built_in(language).unwrap();
         let mut view = View::build(sources);
         view.add_plan(&plan_of(work), &sources, &phrases);

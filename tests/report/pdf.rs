@@ -211,7 +211,7 @@ fn every_paper_of_every_sample_is_an_accessible_pdf() {
 #[test]
 fn every_crew_sheet_is_one_accessible_page() {
     use ringtrue::record;
-    use ringtrue::report::{CrewSheet, PlanView, Sources, View};
+    use ringtrue::report::{CrewSheet, PlanView, View};
     use ringtrue::rules::builtin;
     use ringtrue::source::SourceFile;
 
@@ -228,13 +228,7 @@ fn every_crew_sheet_is_one_accessible_page() {
             record::read(&file, Some(&sample("")), None, Some(&pack.vocabulary));
         let work = ringtrue::cli::Work::of(loaded.unwrap(), sample(""), pack.clone(), problems);
         let record = &work.loaded.record;
-        let sources = Sources {
-            record,
-            assessment: &work.assessment,
-            method: &work.method,
-            photos: &[],
-            vocabulary: &work.pack.vocabulary,
-        };
+        let sources = work.sources(&[]);
         let plan = PlanView::crew_sheet(&crate::plan_of(&work), record.job.units, "");
         let crew = CrewSheet::build(&View::build(sources), &sources, Some(&plan), &phrases);
         // Every pour stands on it as a picture.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
-use crate::plan::inputs::{AreaInput, Inputs};
+use crate::plan::inputs::{AreaInput, Inputs, WaitInput};
 use jiff::civil::Date;
 
 use super::split::{self, DoorFigures, Part};
@@ -172,15 +172,7 @@ fn phase_plan(
             .iter()
             .find_map(|key| on(key))
             .map(|d| d.last);
-        let days = closed
-            .waits
-            .iter()
-            .filter(|w| w.stage == "reopen" && is_for_feet(&w.what))
-            .map(|w| w.days)
-            .reduce(|a, b| Interval {
-                lo: a.lo.max(b.lo),
-                hi: a.hi.max(b.hi),
-            });
+        let days = longest(&closed.waits, "reopen", &FEET);
         Some(Shut {
             doors: inputs
                 .areas
@@ -209,9 +201,22 @@ fn phase_plan(
     }
 }
 
-/// Whether a wait of reopening is one for people on foot.
-fn is_for_feet(what: &str) -> bool {
-    FEET.iter().any(|word| what.contains(word))
+/// The longest of the waits of a stage for one of some things, or for anything where none is named.
+fn longest<'a>(
+    waits: impl IntoIterator<Item = &'a WaitInput>,
+    stage: &str,
+    what: &[&str],
+) -> Option<Interval> {
+    waits
+        .into_iter()
+        .filter(|w| {
+            w.stage == stage && (what.is_empty() || what.iter().any(|x| w.what.contains(x)))
+        })
+        .map(|w| w.days)
+        .reduce(|a, b| Interval {
+            lo: a.lo.max(b.lo),
+            hi: a.hi.max(b.hi),
+        })
 }
 
 /// Words of the waits after which people may walk on it.
@@ -442,17 +447,7 @@ fn phase_activities(
         *last = vec![Link { id, lag_days: 0.0 }];
     };
     let wait = |stage: &str, what: &[&str]| {
-        areas
-            .iter()
-            .flat_map(|o| &o.area.waits)
-            .filter(|w| {
-                w.stage == stage && (what.is_empty() || what.iter().any(|x| w.what.contains(x)))
-            })
-            .map(|w| w.days)
-            .reduce(|a, b| Interval {
-                lo: a.lo.max(b.lo),
-                hi: a.hi.max(b.hi),
-            })
+        longest(areas.iter().flat_map(|o| &o.area.waits), stage, what)
             .unwrap_or(Interval::exact(0.0))
     };
 

@@ -98,6 +98,14 @@ struct Cell<'a> {
     from_outside: bool,
 }
 
+impl Cell<'_> {
+    /// Its surface, mm².
+    fn surface(&self) -> f64 {
+        let (low, high) = self.place;
+        (high.0 - low.0) * (high.1 - low.1)
+    }
+}
+
 /// Splits the areas that alone cut every door off; the others stay whole. `shut` says why an area
 /// could not be split, by its name.
 pub(super) fn parts(
@@ -177,14 +185,8 @@ fn split(inputs: &Inputs, area: &AreaInput, doors: DoorFigures) -> Result<Vec<Pa
     let way = |of: &[usize], id: String| -> Way {
         let has = |i: &usize| of.contains(i);
         let own = || of.iter().filter_map(|i| cells.get(*i));
-        let beside = (0..cells.len()).any(|i| {
-            !has(&i)
-                && own().any(|c| {
-                    cells
-                        .get(i)
-                        .is_some_and(|o| side_by_side(c.place, o.place) >= doors.step)
-                })
-        });
+        let beside = (0..cells.len())
+            .any(|i| !has(&i) && of.iter().any(|j| beside(&cells, *j, i, doors.step)));
         let mut touches: BTreeSet<String> = own().flat_map(|c| c.areas.iter().cloned()).collect();
         if beside {
             touches.insert(area.id.clone());
@@ -240,13 +242,13 @@ fn split(inputs: &Inputs, area: &AreaInput, doors: DoorFigures) -> Result<Vec<Pa
         return Err(ShutWhy::OnlyWay);
     }
     let second_open = leads(&rest);
-    let m2 = |of: &[usize]| -> f64 {
+    let surface = |of: &[usize]| -> f64 {
         of.iter()
             .filter_map(|i| cells.get(*i))
-            .map(|c| (c.place.1.0 - c.place.0.0) * (c.place.1.1 - c.place.0.1))
+            .map(Cell::surface)
             .sum()
     };
-    let all = m2(lane) + m2(&rest);
+    let all = surface(lane) + surface(&rest);
     if all <= 0.0 {
         return Err(ShutWhy::NoPanels);
     }
@@ -271,7 +273,7 @@ fn split(inputs: &Inputs, area: &AreaInput, doors: DoorFigures) -> Result<Vec<Pa
                 .filter_map(|i| cells.get(*i))
                 .map(|c| c.name.to_owned())
                 .collect(),
-            share: m2(of) / all,
+            share: surface(of) / all,
             way: w,
         }
     };
@@ -300,7 +302,6 @@ fn lanes(
     let any = |list: &[String], set: &BTreeSet<String>| list.iter().any(|a| set.contains(a));
     let starts = |c: &Cell<'_>| c.from_outside || any(&c.areas, &reached);
     let ends = |c: &Cell<'_>| !c.doors.is_empty() || any(&c.areas, &leads_on);
-    let size = |c: &Cell<'_>| (c.place.1.0 - c.place.0.0) * (c.place.1.1 - c.place.0.1);
     let n = cells.len();
     // Shortest ways from outside, by surface.
     let mut cost = vec![f64::INFINITY; n];
@@ -308,7 +309,7 @@ fn lanes(
     let mut done = vec![false; n];
     for (i, c) in cells.iter().enumerate() {
         if starts(c) {
-            cost[i] = size(c);
+            cost[i] = c.surface();
         }
     }
     while let Some(i) = (0..n)
@@ -320,7 +321,7 @@ fn lanes(
             if done[j] || !beside(cells, i, j, doors.step) {
                 continue;
             }
-            let through = cost[i] + cells.get(j).map_or(0.0, size);
+            let through = cost[i] + cells.get(j).map_or(0.0, Cell::surface);
             if through < cost[j] {
                 cost[j] = through;
                 before[j] = Some(i);

@@ -144,10 +144,7 @@ pub fn write<V: Serialize>(
     setting: &Setting<'_>,
 ) -> Result<Written, PdfError> {
     let data_error = |e: serde_json::Error| PdfError::Data(e.to_string());
-    let mut v = serde_json::to_value(view).map_err(data_error)?;
-    if !setting.phrases.sentences.is_empty() {
-        setting.phrases.sentences.turn_all(&mut v);
-    }
+    let mut v = setting.phrases.sentences.data(view).map_err(data_error)?;
     // The pictures travel as files of their own.
     if let Some(list) = v
         .pointer_mut("/saw/photos")

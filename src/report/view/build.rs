@@ -3,7 +3,7 @@
 use super::phrases::{about_words, either, iso, long_date, sentence};
 use super::trail::trail;
 use super::{AssumedView, Brief, JobView, Sources, View};
-use crate::record::model::OneOrMore;
+use crate::record::model::{Job, OneOrMore};
 use crate::report::words::Words;
 use crate::units::Measured;
 use crate::units::Notation;
@@ -15,23 +15,25 @@ pub(super) struct Builder<'a> {
     pub(super) words: Words,
 }
 
-impl<'a> Builder<'a> {
-    fn job(&self) -> JobView {
-        let job = &self.s.record.job;
+impl JobView {
+    /// The job as a paper names it at its head.
+    pub fn of(job: &Job) -> JobView {
         JobView {
             client: job.client.clone(),
             address: job.address.clone(),
-            date: long_date(&job.date, self.system),
+            date: long_date(&job.date, job.units),
             iso_date: iso(&job.date).map(|d| d.to_string()),
             inspector: job.inspector.clone(),
             reference: job.reference.clone(),
         }
     }
+}
 
+impl<'a> Builder<'a> {
     pub(super) fn brief(mut self) -> Brief {
         let photos = self.s.photos;
         Brief {
-            job: self.job(),
+            job: JobView::of(&self.s.record.job),
             verdict: self.verdict(),
             uncertain: self.uncertain(),
             photos: photos.len(),
@@ -41,7 +43,7 @@ impl<'a> Builder<'a> {
 
     pub(super) fn build(mut self) -> View {
         let s = self.s;
-        let job = self.job();
+        let job = JobView::of(&self.s.record.job);
         // In the order of the pages, so that first uses of words are found where they are read.
         let verdict = self.verdict();
         let saw = self.saw();

@@ -19,7 +19,7 @@ use crate::assessment::Assessment;
 use crate::facts::Vocabulary;
 use crate::method::Method;
 use crate::record::model::Record;
-pub(super) use phrases::{sentence, unmarked};
+pub(super) use phrases::{capital, sentence, unmarked};
 
 use build::Builder;
 

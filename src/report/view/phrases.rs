@@ -537,7 +537,8 @@ pub(super) fn long_date(date: &str, system: System) -> String {
     }
 }
 
-pub(super) fn capital(text: &str) -> String {
+/// The first letter large.
+pub(in crate::report) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars
         .next()
