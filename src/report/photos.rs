@@ -32,6 +32,8 @@ const PROGRESSIVE: u64 = 2;
 const AT_ONCE: usize = 4;
 /// Longest side of what is shown, pixels.
 const SHOWN: u32 = 1200;
+/// Long side that is enough to show, pixels: what a large photo is taken apart at, at least.
+const ENOUGH: u16 = 1000;
 /// JPEG quality of what is shown, 1 to 100.
 const QUALITY: u8 = 78;
 
@@ -321,7 +323,7 @@ fn clean_whole(bytes: Vec<u8>, share: Option<Share>) -> Result<Picture, PhotoErr
     let upright = decoder.orientation().map_err(|e| kind(&e))?;
     drop(decoder);
     let progressive = is_progressive(&bytes);
-    let large = format == ImageFormat::Jpeg && !progressive && w.max(h) >= 2 * SHOWN;
+    let large = format == ImageFormat::Jpeg && !progressive && w.max(h) >= 2 * u32::from(ENOUGH);
     let small = if large { reduced(&bytes)? } else { None };
     let mut picture = match small {
         Some(picture) => picture,
@@ -352,15 +354,14 @@ fn clean_whole(bytes: Vec<u8>, share: Option<Share>) -> Result<Picture, PhotoErr
     })
 }
 
-/// A JPEG taken apart at a half, a quarter or an eighth of its size, the least that is not smaller
-/// than what is shown: most of its pixels are never made. `None` for colours that it is not sure of,
+/// A JPEG taken apart at a half, a quarter or an eighth of its size, the least that is enough to
+/// show: most of its pixels are never made. `None` for colours that it is not sure of,
 /// as of printing inks.
 fn reduced(bytes: &[u8]) -> Result<Option<DynamicImage>, PhotoError> {
     let broken = |_| PhotoError::Broken;
     let mut decoder = jpeg_decoder::Decoder::new(bytes);
     decoder.read_info().map_err(broken)?;
-    let shown = u16::try_from(SHOWN).unwrap_or(u16::MAX);
-    let (w, h) = decoder.scale(shown, shown).map_err(broken)?;
+    let (w, h) = decoder.scale(ENOUGH, ENOUGH).map_err(broken)?;
     let format = decoder.info().map(|about| about.pixel_format);
     let pixels = decoder.decode().map_err(broken)?;
     let (w, h) = (u32::from(w), u32::from(h));
