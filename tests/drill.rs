@@ -200,3 +200,101 @@ fn every_built_in_case_can_be_played_to_the_end() {
         }
     }
 }
+
+/// Cases to hold the questions on the method to: worked ones, samples, and made ones.
+fn all_cases(pack: &ringtrue::rules::Pack, made: u64) -> Vec<ringtrue::drill::Case> {
+    use ringtrue::drill::{Level, make, samples, worked};
+    let mut cases = worked(&pack.vocabulary);
+    cases.extend(samples(&pack.vocabulary));
+    let levels = Level::ALL
+        .into_iter()
+        .flat_map(|l| (0..made).map(move |s| (l, s)));
+    cases.extend(levels.filter_map(|(level, seed)| make(pack, level, seed, None)));
+    cases
+}
+
+#[test]
+fn right_and_wrong_ways_of_working_never_mix() {
+    use ringtrue::assessment::{made, run_rules};
+    use ringtrue::drill::{Part, Play};
+    use ringtrue::method::{decide, specify};
+    use ringtrue::rules::Body;
+    let pack = ringtrue::rules::builtin().unwrap();
+    let (mut asked, mut parts) = (0, std::collections::BTreeSet::new());
+    for case in all_cases(&pack, 8) {
+        let id = &case.id;
+        // The work by the method stage itself, beside the questions.
+        let record = &case.loaded.record;
+        let mut survey = ringtrue::survey::survey(record, &pack.vocabulary);
+        let ran = run_rules(&pack, &survey);
+        let (ran, fitted) = decide(record, &mut survey, &pack, ran);
+        let method = specify(record, None, &survey, &pack, &ran, &fitted);
+        let work = &method.areas[case.area];
+        let rows: Vec<&str> = work.steps.iter().map(|s| s.reason.row.as_str()).collect();
+        let inside = &survey.areas[case.area];
+        let things: Vec<usize> = [inside.thing]
+            .into_iter()
+            .chain(inside.defects.clone())
+            .collect();
+        let play = Play::new(&pack, &case);
+        for turn in 0..3 {
+            let quiz = play.method(turn);
+            assert_eq!(quiz.questions.is_empty(), quiz.left_out.is_some(), "{id}");
+            for q in &quiz.questions {
+                asked += 1;
+                parts.insert(q.part);
+                let (right, wrong): (Vec<_>, Vec<_>) = q.picks.iter().partition(|p| p.right);
+                assert!(!right.is_empty() && !wrong.is_empty(), "{id} {q:?}");
+                assert_eq!(q.one, matches!(q.part, Part::System | Part::Thickness));
+                assert!(!q.one || right.len() == 1, "{id} {q:?}");
+                let mut texts: Vec<&str> = q.picks.iter().map(|p| p.text.as_str()).collect();
+                texts.sort_unstable();
+                texts.dedup();
+                assert_eq!(texts.len(), q.picks.len(), "{id} {q:?}");
+                for p in &q.picks {
+                    assert!(!p.why.is_empty() && !p.rule.is_empty() && !p.source.is_empty());
+                    let candidate = p.id.split_once('.').filter(|(table, _)| {
+                        pack.table(table)
+                            .is_some_and(|(_, t)| matches!(t.body, Body::Rank(_)))
+                    });
+                    match (candidate, p.right) {
+                        (Some((table, word)), right) => {
+                            let own = things
+                                .iter()
+                                .any(|&t| made(&pack, &ran, t, table) == [word]);
+                            assert_eq!(own, right, "{id} {}", p.id);
+                        }
+                        (None, _) if q.part == Part::Thickness => {
+                            let layer = work.overlay.as_ref().unwrap();
+                            let kind = ringtrue::units::Kind::Length;
+                            let mm = kind.read(&p.text).unwrap().lo;
+                            // Shown to a sixteenth of an inch or finer, so within 0.1 mm.
+                            let fits = mm >= layer.floor_mm - 0.1 && mm <= layer.ceiling_mm + 0.1;
+                            assert_eq!(fits, p.right, "{id} {}", p.text);
+                        }
+                        (None, right) => {
+                            assert_eq!(rows.contains(&p.id.as_str()), right, "{id} {}", p.id);
+                        }
+                    }
+                }
+                // Whoever chooses what is right is right; one more or one less is not.
+                let of = |which: bool| -> Vec<usize> {
+                    (0..q.picks.len())
+                        .filter(|i| q.picks[*i].right == which)
+                        .collect()
+                };
+                assert!(q.mark(&of(true)).right);
+                assert!(!q.mark(&[]).right && !q.mark(&of(false)).right);
+                let all: Vec<usize> = (0..q.picks.len()).collect();
+                assert_eq!(q.mark(&all).wrong.len(), wrong.len());
+            }
+            assert_eq!(
+                format!("{quiz:?}"),
+                format!("{:?}", play.method(turn)),
+                "{id}"
+            );
+        }
+    }
+    assert!(asked > 300, "{asked}");
+    assert_eq!(parts.len(), Part::ALL.len(), "{parts:?}");
+}

@@ -1,5 +1,7 @@
 //! `ringtrue drill`: practice for apprentices.
 
+mod method;
+
 use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -7,7 +9,7 @@ use std::process::ExitCode;
 use anyhow::{Context, bail};
 
 use crate::drill::{
-    Case, LESSON, Lesson, Level, Outcome, Play, Scores, Step, make, samples, worked,
+    Case, LESSON, Lesson, Level, Outcome, Part, Play, Scores, Step, agree, make, samples, worked,
 };
 use crate::rules::Pack;
 use crate::source::{Problems, SourceFile};
@@ -17,7 +19,7 @@ use super::say::Talk;
 use super::work::{Stop, read_text, rules};
 use super::{Screen, print_all};
 
-/// Practise: a case a finding at a time, then the expert's way beside yours.
+/// Practise: a case a finding at a time, cause, verdict and method, then the expert's way beside yours.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
@@ -26,11 +28,13 @@ Examples:
   ringtrue drill --level hard                cases made from the rules, with causes close together
   ringtrue drill --lesson frost.yaml         the cases of a trainer's lesson
   ringtrue drill --write-lesson mine.yaml    a lesson to write over
-  ringtrue drill --check mine.yaml           every slip of a lesson, with its place
+  ringtrue drill --check mine.yaml           every slip of a lesson, and where the rules say otherwise
   ringtrue drill --score                     your scores by topic
 
 A test costs the minutes it takes on a slab. Type its number to do it; `answer` when you have seen
-enough; `stop` to end. What you missed comes back soon, what you knew comes back later.
+enough; `stop` to end. Then cause, verdict, and how the work is done: of the steps listed some belong
+here and some do not; type numbers or letters (`1 3`, `a c`), `?` when you don't know. What you missed
+comes back soon, what you knew comes back later.
 
 Scores are kept in a plain file of yours: --scores FILE, or drill.yaml in the folder for data of
 your system (RINGTRUE_DATA, if set).
@@ -147,11 +151,15 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         if round > 0 {
             talk.gap()?;
         }
-        let Some((cause, verdict)) = play(&pack, &case, &mut talk)? else {
+        let turn = args.seed.wrapping_add(u64::from(scores.done));
+        let Some(went) = play(&pack, &case, &scores, turn, &mut talk)? else {
             talk.line("", "Ended; this case does not count.")?;
             break;
         };
-        scores.note(&case.id, &case.topic, cause, verdict);
+        scores.note(&case.id, &case.topic, went.cause, went.verdict);
+        for (part, right) in &went.method {
+            scores.note_part(&case.id, *part, *right);
+        }
         if let Some(folder) = kept.parent().filter(|p| !p.as_os_str().is_empty()) {
             std::fs::create_dir_all(folder)
                 .with_context(|| format!("can't make {}", folder.display()))?;
@@ -181,6 +189,10 @@ fn check(path: &Path, pack: &Pack, screen: Screen) -> anyhow::Result<ExitCode> {
     let file = read_text(path)?;
     let mut problems = Problems::default();
     let lesson = Lesson::read(&file, &pack.vocabulary, &mut problems);
+    if let Some(lesson) = &lesson {
+        agree(pack, lesson, &file, &mut problems);
+    }
+    let lesson = lesson.filter(|_| !problems.has_errors());
     let mut out = String::new();
     if !problems.is_empty() {
         out += &problems.render(screen.out_colour);
@@ -200,7 +212,11 @@ fn pool(args: &Args, pack: &Pack) -> Result<Vec<Case>, Stop> {
         Some(path) => {
             let file = read_text(path)?;
             let mut problems = Problems::default();
-            match Lesson::read(&file, &pack.vocabulary, &mut problems) {
+            let lesson = Lesson::read(&file, &pack.vocabulary, &mut problems);
+            if let Some(lesson) = &lesson {
+                agree(pack, lesson, &file, &mut problems);
+            }
+            match lesson.filter(|_| !problems.has_errors()) {
                 Some(lesson) => lesson.cases,
                 None => return Err(Stop::Problems(problems)),
             }
@@ -233,7 +249,7 @@ fn next_case(args: &Args, pack: &Pack, cases: &[Case], scores: &Scores) -> Optio
             .keys()
             .map(String::as_str)
             .filter(|id| seed_of(id, &head, &tail).is_some())
-            .filter(|id| scores.cases.get(*id).is_some_and(|m| m.due <= scores.done))
+            .filter(|id| scores.due(id).is_some_and(|due| due <= scores.done))
             .collect();
         let seed = scores
             .next(&made, turn)
@@ -256,12 +272,21 @@ fn seed_of(id: &str, head: &str, tail: &str) -> Option<u64> {
     id.strip_prefix(head)?.strip_suffix(tail)?.parse().ok()
 }
 
-/// Plays a case. Whether cause and verdict were right; `None` when it was ended before.
+/// How a case went.
+struct Went {
+    cause: bool,
+    verdict: bool,
+    method: Vec<(Part, bool)>,
+}
+
+/// Plays a case. `None` when it was ended before the verdict.
 fn play<R: BufRead, W: Write>(
     pack: &Pack,
     case: &Case,
+    scores: &Scores,
+    turn: u64,
     talk: &mut Talk<R, W>,
-) -> anyhow::Result<Option<(bool, bool)>> {
+) -> anyhow::Result<Option<Went>> {
     let mut play = Play::new(pack, case);
     talk.gap()?;
     let number = case
@@ -274,7 +299,7 @@ fn play<R: BufRead, W: Write>(
     talk.bold(
         "",
         &format!(
-            "A case: {}, defect {number}. What is the cause, and what is to be done?",
+            "A case: {}, defect {number}. What is the cause, what is to be done, and how?",
             kind_name(pack, &case.topic)
         ),
     )?;
@@ -380,8 +405,35 @@ fn play<R: BufRead, W: Write>(
         return Ok(None);
     };
     let outcome = play.judge(&cause, &verdict);
+    let mut quiz = play.method(turn);
+    let any = !quiz.questions.is_empty();
+    // A part that was right the last time waits for its turn, as cases do.
+    let parts = scores.method.get(&case.id);
+    quiz.questions.retain(|q| {
+        let mark = parts.and_then(|p| p.get(&q.part));
+        mark.is_none_or(|m| m.row == 0 || m.due <= scores.done)
+    });
+    if any && quiz.questions.is_empty() {
+        talk.dim(
+            "",
+            "You knew the method the last time; it comes again later.",
+        )?;
+    }
+    let marked = method::ask(&quiz, talk)?;
     tell(case, &outcome, talk)?;
-    Ok(Some((outcome.cause_right, outcome.verdict_right)))
+    method::tell(&quiz, &marked, talk)?;
+    if let Some(says) = &case.says {
+        talk.line("  ", &format!("Your trainer: {says}"))?;
+    }
+    if let Some(source) = &case.source {
+        talk.dim("  ", &format!("After: {source}"))?;
+    }
+    talk.gap()?;
+    Ok(Some(Went {
+        cause: outcome.cause_right,
+        verdict: outcome.verdict_right,
+        method: method::parts(&marked),
+    }))
 }
 
 fn choose<R: BufRead, W: Write>(
@@ -471,12 +523,6 @@ fn tell<R: BufRead, W: Write>(
             talk.line("    - ", line)?;
         }
     }
-    if let Some(says) = &case.says {
-        talk.line("  ", &format!("Your trainer: {says}"))?;
-    }
-    if let Some(source) = &case.source {
-        talk.dim("  ", &format!("After: {source}"))?;
-    }
     talk.gap()
 }
 
@@ -532,21 +578,40 @@ fn score_sheet(scores: &Scores, pack: &Pack, kept: &Path) -> String {
         .max()
         .unwrap_or(0);
     for t in topics {
-        let again = match t.due {
-            0 => String::new(),
-            1 => "; 1 case is due again".to_owned(),
-            n => format!("; {n} cases are due again"),
-        };
         out += &format!(
-            "  {:width$}  cause {} of {}, verdict {} of {}{again}\n",
+            "  {:width$}  cause {} of {}, verdict {} of {}{}\n",
             kind_name(pack, &t.topic),
             t.cause,
             t.asked,
             t.verdict,
             t.asked,
+            again(t.due)
+        );
+    }
+    let parts = scores.parts();
+    if !parts.is_empty() {
+        out += "Method\n";
+    }
+    let width = parts.iter().map(|p| p.part.name().len()).max().unwrap_or(0);
+    for p in parts {
+        out += &format!(
+            "  {:width$}  right {} of {}{}\n",
+            p.part.name(),
+            p.right,
+            p.asked,
+            again(p.due)
         );
     }
     out
+}
+
+/// How many cases are due again.
+fn again(due: u32) -> String {
+    match due {
+        0 => String::new(),
+        1 => "; 1 case is due again".to_owned(),
+        n => format!("; {n} cases are due again"),
+    }
 }
 
 fn read_scores(path: &Path) -> Result<Scores, Stop> {
