@@ -2,14 +2,14 @@
 //!
 //! What is right is what the method stage specifies for the case. What is wrong comes from the rules
 //! as well: candidates turned down, work that must not be done, and steps of a neighbouring way of
-//! working that a fact of the case rules out; each with the row that says so.
+//! working; each with the row that says so.
 
 use std::collections::HashSet;
 
 use crate::assessment::{made, quantity};
 use crate::facts::{Bits, FactId, Interval, Scope};
 use crate::method::{AreaMethod, Limit, Overlay, in_favour, specify};
-use crate::rules::{Body, Condition, Contestant, Rank, Row, Set, Table, Visit, Work};
+use crate::rules::{Body, Condition, Contestant, Rank, Row, Set, Table, Then, Visit, Work};
 use crate::source::{Problem, Problems, SourceFile};
 use crate::units::{Kind, capital};
 
@@ -233,8 +233,8 @@ enum Lure {
     OfTurnedDown,
     /// A step of another candidate than the one chosen.
     OfOther,
-    /// A step for another slab than this one.
-    OfOtherSlab,
+    /// A step of a choice that is not made here at all.
+    OfNothing,
 }
 
 /// A possible answer with what its cautions are found by.
@@ -277,10 +277,12 @@ impl<'p> Play<'p> {
                 .extend(self.question(part, said, &work, &cards, &mut dice));
         }
         if quiz.questions.is_empty() {
-            quiz.left_out = Some(match &work.why_not {
-                Some(why) => why.clone(),
-                None => "There is nothing about the method of this case to choose between.".into(),
-            });
+            let why = match (work.specified, &work.why_not) {
+                (false, Some(why)) if work.verdict == "leave_alone" => why,
+                (false, _) => "No work is specified before that is settled.",
+                (true, _) => "There is nothing about this case's method to choose between.",
+            };
+            quiz.left_out = Some(why.to_owned());
         }
         quiz
     }
@@ -628,7 +630,7 @@ impl<'p> Play<'p> {
         let text = |mm: f64| quantity(Kind::Length, Interval::exact(mm), units);
         let card = |mm: f64, right: bool, why: String| Card {
             part: Part::Thickness,
-            stage: "overlay".to_owned(),
+            stage: String::new(),
             pick: Pick {
                 id: text(mm),
                 text: text(mm),
@@ -738,7 +740,7 @@ impl<'p> Play<'p> {
         out
     }
 
-    /// Steps that are not done here, since a fact of the case rules them out.
+    /// Steps of another way of working than the one chosen.
     fn neighbours(&self, out: &mut Vec<Card<'p>>) {
         let steps = |t: &&Table| matches!(t.body, Body::Collect) && t.id.starts_with("steps_");
         // What kind of work it is; a step of another kind may be good advice all the same.
@@ -773,7 +775,7 @@ impl<'p> Play<'p> {
                 if failing.iter().any(|c| kinds.contains(&c.fact)) {
                     continue;
                 }
-                let reasons = failing.iter().filter_map(|c| self.against(c, own, row));
+                let reasons = failing.iter().filter_map(|c| self.against(c, row));
                 let Some((lure, why, rule, source)) = reasons.min_by_key(|r| r.0) else {
                     continue;
                 };
@@ -803,31 +805,27 @@ impl<'p> Play<'p> {
             .all(|c| c.mask.meets(self.ran.board.get(self.pack, thing, c.fact)))
     }
 
-    /// Why a condition does not hold, with the row that says so and where that comes from.
-    fn against(
-        &self,
-        c: &Condition,
-        thing: usize,
-        step: &'p Row,
-    ) -> Option<(Lure, String, String, String)> {
-        let read = self.describer().read(c.fact, thing);
-        let here = format!("{} is {} here.", capital(&read.name), read.value);
+    /// Why a choice did not come to what a condition asks for, with the row that says so and where
+    /// that comes from. `None` for conditions on anything but a choice: what is done on another slab
+    /// may do no harm on this one.
+    fn against(&self, c: &Condition, step: &'p Row) -> Option<(Lure, String, String, String)> {
+        let Some(Work::Table(index)) = self.pack.maker(c.fact) else {
+            return None;
+        };
+        let table = self.pack.tables.get(index)?;
+        let Body::Rank(rank) = &table.body else {
+            return None;
+        };
+        let asked = |i: usize| rank.contestants.get(i).is_some_and(|k| c.mask.has(k.bit));
+        let names: Vec<&str> = (rank.contestants.iter())
+            .filter(|k| c.mask.has(k.bit))
+            .map(|k| k.name.as_str())
+            .collect();
+        let goes_with = format!("That goes with: {}.", names.join(", or "));
         let said = |lure, row: &Row, why: String| {
             Some((lure, why, row.id.clone(), row.source.source.clone()))
         };
-        let maker = match self.pack.maker(c.fact) {
-            Some(Work::Table(index)) => self.pack.tables.get(index),
-            _ => None,
-        };
-        let Some(table) = maker else {
-            return said(
-                Lure::OfOtherSlab,
-                step,
-                format!("It is for another slab: {here}"),
-            );
-        };
-        if let Some((table, rank, visit)) = self.visit(&table.id) {
-            let asked = |i: usize| rank.contestants.get(i).is_some_and(|k| c.mask.has(k.bit));
+        if let Some((_, _, visit)) = self.visit(&table.id) {
             let scored = self.ran.trail.scored(visit).iter();
             let all_out = scored
                 .filter(|s| asked(usize::from(s.contestant)))
@@ -836,33 +834,27 @@ impl<'p> Play<'p> {
             let ruling = fired
                 .filter_map(|f| table.rows.get(usize::from(f.row)))
                 .find(|row| match &row.then {
-                    crate::rules::Then::Pushes { rules_out, .. } => {
-                        rules_out.iter().any(|i| asked(*i))
-                    }
+                    Then::Pushes { rules_out, .. } => rules_out.iter().any(|i| asked(*i)),
                     _ => false,
                 });
             if let Some(row) = ruling.filter(|_| all_out) {
-                return said(Lure::OfTurnedDown, row, row.because.clone());
+                let why = format!("{goes_with} {}", row.because);
+                return said(Lure::OfTurnedDown, row, why);
             }
-            let (_, chosen) = self.chosen(table)?;
-            let lead = format!("{}: {} is right here.", table.title, chosen.name);
-            return match self.favour(table, chosen) {
-                Some(row) => said(Lure::OfOther, row, format!("{lead} {}", row.because)),
-                None => said(Lure::OfOther, step, lead),
-            };
         }
-        let index = self.pack.table(&table.id)?.0;
-        let holder = self.ran.board.holder(thing, table.scope)?;
-        let visit = self.ran.trail.visit(index, holder)?;
-        let mut fired = self.ran.trail.fired(visit).iter().filter(|f| f.certain);
-        let row = fired.find_map(|f| table.rows.get(usize::from(f.row)));
-        match row {
-            Some(row) => said(Lure::OfOtherSlab, row, format!("{here} {}", row.because)),
-            None => said(
-                Lure::OfOtherSlab,
-                step,
-                format!("It is for another case: {here}"),
-            ),
+        let read = self.describer().read(c.fact, self.thing_of(table.scope));
+        match self
+            .chosen(table)
+            .and_then(|(_, k)| Some((k, self.favour(table, k)?)))
+        {
+            Some((chosen, row)) => {
+                let why = format!("{goes_with} Here it is: {}. {}", chosen.name, row.because);
+                said(Lure::OfOther, row, why)
+            }
+            None => {
+                let why = format!("{goes_with} {} here: {}.", capital(&read.name), read.value);
+                said(Lure::OfNothing, step, why)
+            }
         }
     }
 
@@ -922,13 +914,18 @@ impl<'p> Play<'p> {
     }
 }
 
-/// The first of each sort by turns, so that not all wrong answers are of one sort.
+/// The first ones, but not all of one sort nor for one reason while there are others.
 fn mixed<'c, 'p>(sorted: Vec<(u64, &'c Card<'p>)>, most: usize) -> Vec<(u64, &'c Card<'p>)> {
     let mut taken: Vec<(u64, &Card<'_>)> = Vec::new();
     let mut rest = Vec::new();
     for (key, card) in sorted {
         let alike = taken.iter().filter(|(_, c)| c.lure == card.lure).count();
-        if taken.len() < most && alike < MOST_ALIKE {
+        let said = taken.iter().any(|(_, c)| c.pick.rule == card.pick.rule);
+        let single = matches!(card.part, Part::System | Part::Thickness);
+        if taken.len() < most
+            && (single || alike < MOST_ALIKE)
+            && (!said || card.part == Part::Thickness)
+        {
             taken.push((key, card));
         } else {
             rest.push((key, card));
