@@ -9,6 +9,7 @@ use super::Core;
 use crate::facts::{Comes, Fact, FactKind, Scope, Vocabulary};
 use crate::record::model::Record;
 use crate::record::words::words;
+use crate::rules::HouseChange;
 use crate::survey::{Origin, survey};
 use crate::units::{Kind, System};
 
@@ -705,6 +706,7 @@ pub(super) fn begin(core: &Core) -> Value {
         "starts": super::map::starts(),
         "version": env!("CARGO_PKG_VERSION"),
         "rules": core.pack.fingerprint,
+        "house": core.pack.house.iter().map(HouseChange::said).collect::<Vec<_>>(),
         "kinds": kinds,
         "forms": {
             "job": job,

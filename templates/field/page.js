@@ -6,16 +6,26 @@ const $ = id => document.getElementById(id);
 const start = JSON.parse($("start").textContent);
 
 // ---------------------------------------------------------------- the module
-const mind = { exports: null, module: null };
+const mind = { exports: null, module: null, house: null };
 async function loadCore() {
-  const text = atob($("core").textContent.trim());
-  const bytes = Uint8Array.from(text, c => c.charCodeAt(0));
-  mind.module = await WebAssembly.compile(bytes);
+  const packed = id => {
+    const bytes = Uint8Array.from(atob($(id).textContent.trim()), c => c.charCodeAt(0));
+    $(id).remove();
+    return bytes;
+  };
+  mind.house = packed("house");
+  mind.module = await WebAssembly.compile(packed("core"));
   await freshCore();
-  $("core").remove();
 }
+/** A module that was asked nothing yet, with the house rules of the page, where it has some. */
 async function freshCore() {
-  mind.exports = (await WebAssembly.instantiate(mind.module, {})).exports;
+  const exports = (await WebAssembly.instantiate(mind.module, {})).exports;
+  if (mind.house.length) {
+    const at = exports.alloc(mind.house.length);
+    new Uint8Array(exports.memory.buffer, at, mind.house.length).set(mind.house);
+    if (exports.lay(at, mind.house.length) !== 1) throw new Error("the house rules in it can't be read: make the page anew");
+  }
+  mind.exports = exports;
 }
 function core(question) {
   const said = new TextEncoder().encode(JSON.stringify(question));
@@ -1191,6 +1201,11 @@ function screenNext() {
 function reasons(list, most) {
   return list.length ? h("ul", { class: "plain" }, ...list.slice(0, most).map(r => h("li", {}, r.plain || r.because, h("span", { class: "soft" }, ` (${r.about})`)))) : null;
 }
+/** That the page judges by a contractor's own rules too, and which. */
+function houseRules() {
+  const list = s.begin.house;
+  return list?.length ? h("details", { class: "how" }, h("summary", {}, `House rules in force: ${list.length} change${list.length === 1 ? "" : "s"}`), h("ul", {}, ...list.map(t => h("li", {}, t)))) : null;
+}
 function screenAnswer() {
   const look = s.look;
   const problems = look?.problems || [];
@@ -1209,6 +1224,7 @@ function screenAnswer() {
   const listed = (title, list) => list?.length ? [h("h3", {}, title), reasons(list, 20)] : [];
   return [
     h("h2", {}, "The slab as it stands"),
+    houseRules(),
     look.partly ? h("p", { class: "bar" }, "What can't be read yet is left out of this verdict; see below.") : null,
     says(look.slab), ...(look.adds_up || []).map(t => h("p", {}, t)),
     look.cautions.length ? [h("h3", {}, "Before anyone cuts, grinds or opens it"), h("div", { class: "warn" }, ...look.cautions.filter(c => c.certain).map(c => h("p", {}, c.because)), ...(look.cautions.some(c => !c.certain)
@@ -1244,6 +1260,7 @@ function screenFile() {
       h("label", { class: "button" }, "Bring one in", bring)),
     room,
     h("p", {}, button(document.documentElement.classList.contains("dark") ? "Light screen" : "Dark screen", () => { const c = document.documentElement.classList; const dark = getComputedStyle(document.body).backgroundColor !== "rgb(255, 255, 255)"; c.toggle("dark", !dark); c.toggle("light", dark); draw(); })),
+    houseRules(),
     h("p", { class: "soft" }, `ringtrue ${s.begin.version}, rules ${String(s.begin.rules).slice(0, 12)}. Last verdict took ${Math.round(s.took || 0)} ms.`),
   ];
 }
