@@ -530,9 +530,9 @@ async function handOver() {
 /** Why a draft can't be drawn: its lists must be lists of blocks. What else is wrong is listed. */
 function unusable(draft) {
   const blocks = v => v === undefined || v === null || (Array.isArray(v) && v.every(x => x && typeof x === "object" && !Array.isArray(x)));
-  const lists = [["areas", draft.areas], ["stairs", draft.stairs], ["thresholds", draft.thresholds], ["edges", draft.edges]];
+  const lists = [["areas", draft.areas], ["stairs", draft.stairs], ["thresholds", draft.thresholds], ["edges", draft.edges], ["materials", draft.materials], ["lines", draft.prices?.lines]];
   if (blocks(draft.areas)) for (const a of draft.areas || []) {
-    lists.push(["defects", a.defects], ["joints", a.joints]);
+    lists.push(["defects", a.defects], ["joints", a.joints], ["patches", a.tests?.sounding?.patches]);
     if (blocks(a.defects)) for (const d of a.defects || []) lists.push(["photos", d.photos], ["readings", d.readings]);
   }
   const bad = lists.find(([, v]) => !blocks(v));
@@ -584,7 +584,7 @@ function lead(f) {
 function fieldView(f, base, after) {
   const path = base ? base + "." + f.path : f.path;
   const set = value => { change(path, value); after?.(); };
-  const parts = { choice: choiceField, measure: measureField, size: measureField, date: textField, text: textField, count: countField, area: choiceField };
+  const parts = { choice: choiceField, measure: measureField, size: measureField, date: textField, text: f.many ? textsField : textField, count: countField, area: choiceField, point: pointField };
   return (parts[f.kind] || textField)(f, path, set);
 }
 function group(f, ...children) {
@@ -620,9 +620,47 @@ function countField(f, path, set) {
 }
 function textField(f, path, set) {
   const id = newId();
-  const long = /note$/.test(path);
+  const long = /notes?$/.test(path);
   const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", placeholder: f.examples?.[0], oninput: () => set(input.value) });
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), input);
+}
+/** Several remarks, each on its own. */
+function textsField(f, path, set) {
+  const id = newId(), list = h("ul", { class: "chips" });
+  const input = h("input", { id, type: "text", autocomplete: "off" });
+  const draw = () => list.replaceChildren(...(get(path) || []).map((text, i) => h("li", {}, edit(text + " ✕", () => {
+    set((get(path) || []).filter((_, j) => j !== i));
+    draw();
+  }, { "aria-label": "take away " + text }))));
+  const add = () => {
+    if (!input.value.trim()) return;
+    set([...(get(path) || []), input.value.trim()]);
+    input.value = "";
+    draw();
+  };
+  input.addEventListener("keydown", e => { if (e.key === "Enter") { e.preventDefault(); add(); } });
+  draw();
+  return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), list, input, edit("Add it", add, { class: "wide" }));
+}
+/** Two measures that belong together: typed, or tapped on the map where they are a place on it. */
+function pointField(f, path, set) {
+  const now = get(path) || [];
+  const ends = f.ends.map((name, i) => {
+    const m = measureInput(f, newId(), now[i] ?? "", () => put2());
+    return { ...m, view: [h("label", { for: m.input.id, class: "soft" }, name), m.input, m.says, m.pad] };
+  });
+  const put2 = () => {
+    const texts = ends.map(e => e.input.value.trim());
+    set(texts.some(Boolean) ? texts : undefined);
+  };
+  const map = s.look?.map?.bounds && f.unit === s.begin.length.unit ? h("details", { class: "how", ontoggle: e => {
+    if (e.target.open && e.target.childElementCount === 1) e.target.append(drawMap({ grid: true, label: "map to tap " + f.label + " on", tap: p => {
+      written(p).forEach((text, i) => { ends[i].input.value = text; ends[i].check(); });
+      put2();
+      e.target.open = false;
+    } }));
+  } }, h("summary", {}, "Tap it on the map")) : null;
+  return group(f, map, ...ends.flatMap(e => e.view));
 }
 function reads(f, text) {
   return core({ do: "read", kind: f.kind === "size" ? "size" : f.unit, text, units: units() });
@@ -685,22 +723,24 @@ function readingsField(f, path, set) {
   const id = newId(), list = h("ul", { class: "chips" });
   const day = f.dated ? h("input", { type: "date", value: today(), "aria-label": "day of the reading" }) : null;
   const draw = () => {
-    list.replaceChildren(...(get(path) || []).map((r, i) => h("li", {}, edit(f.dated ? `${r.date}: ${r.value} ✕` : `${r} ✕`, () => {
+    list.replaceChildren(...(get(path) || []).map((r, i) => h("li", {}, edit(f.dated ? `${r.date}: ${r.value}${r.slab ? ", " + r.slab : ""} ✕` : `${r} ✕`, () => {
       set((get(path) || []).filter((_, j) => j !== i));
       draw();
     }, { "aria-label": `take away ${f.dated ? r.value : r}` }))));
   };
   const add = () => {
     if (!m.check()) return;
-    const value = m.input.value.trim();
-    set([...(get(path) || []), f.dated ? { date: day.value, value } : value]);
-    m.input.value = "";
-    m.check();
+    const value = m.input.value.trim(), slab = beside?.input.value.trim();
+    if (slab && !beside.check()) return;
+    set([...(get(path) || []), f.dated ? { date: day.value, value, ...(slab ? { slab } : {}) } : value]);
+    for (const own of [m, beside]) if (own) { own.input.value = ""; own.check(); }
     draw();
   };
   const m = measureInput(f, id, "", null, add);
+  const beside = f.beside ? measureInput(f.beside, newId(), "", null) : null;
   draw();
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), list, day, m.input, m.says, m.pad,
+    ...(beside ? [h("label", { for: beside.input.id, class: "soft" }, f.beside.label), beside.input, beside.says, beside.pad] : []),
     edit("Add the reading", add, { class: "wide" }));
 }
 function section(key, title, fields, base, after, last) {
@@ -1060,7 +1100,9 @@ function screenTaps() {
   const readings = s.begin.forms.readings;
   const rest = readings.filter(f => !f.path.startsWith("tests.sounding"));
   return [h("h2", {}, "Taps and readings"), areaPicker(), ...(corners ? tapGrid(a, corners, base) : plainTaps(readings, base)),
-    h("h3", {}, "Readings"), ...rest.map(f => section(a.id + f.path, f.label, [f], base))];
+    block(base + ".tests.sounding.patches", "Hollow patches outlined with chalk", "patch", s.begin.forms.patch, () => ({})),
+    h("h3", {}, "Readings"), ...rest.map(f => section(a.id + f.path, f.label, [f], base)),
+    h("h3", {}, "While working and after it"), ...s.begin.forms.work.map(f => section(a.id + f.path, f.label, [f], base))];
 }
 function plainTaps(readings, base) {
   return [h("p", { class: "bar" }, "Without an outline there is no grid; count the taps instead."), ...readings.filter(f => f.path.startsWith("tests.sounding")).map(f => fieldView(f, base))];
@@ -1149,20 +1191,24 @@ function tapGrid(a, corners, base) {
   ];
 }
 
+// ---------------------------------------------------------------- lists of blocks
+/** Blocks of one kind, each with its form, to add to and to take out of. */
+function block(path, title, one, form, blankOne) {
+  const list = get(path) || [];
+  const called = (x, i) => `${one} ${x.id || x.name || x.item || i + 1}`;
+  return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, called(x, i), form.filter(f => f.path !== "id"), `${path}.${i}`, null,
+    edit(`Take ${called(x, i)} out`, () => confirmBar(`Take ${called(x, i)} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
+  edit("Add " + one, () => {
+    let n = list.length + 1;
+    while (list.some(x => x.id === one.replace(/\s+/g, "-") + n)) n += 1;
+    put(path, [...list, blankOne(one.replace(/\s+/g, "-") + n)]);
+    s.opened[path + list.length] = true;
+    changed(); draw();
+  }, { class: "wide main" }));
+}
+
 // ---------------------------------------------------------------- steps, doors, edges
 function screenSteps() {
-  const block = (path, title, one, form, blankOne) => {
-    const list = get(path) || [];
-    return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, `${one} ${x.id || i + 1}`, form.filter(f => f.path !== "id"), `${path}.${i}`, null,
-      edit(`Take ${one} ${x.id || i + 1} out`, () => confirmBar(`Take ${one} ${x.id || i + 1} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
-    edit("Add " + one, () => {
-      let n = list.length + 1;
-      while (list.some(x => x.id === one.replace(/\s+/g, "-") + n)) n += 1;
-      put(path, [...list, blankOne(one.replace(/\s+/g, "-") + n)]);
-      s.opened[path + list.length] = true;
-      changed(); draw();
-    }, { class: "wide main" }));
-  };
   const area = areas()[s.area]?.id;
   const f = s.begin.forms;
   return [
@@ -1240,7 +1286,10 @@ function screenAnswer() {
 // ---------------------------------------------------------------- job and file
 function screenJob() {
   const f = s.begin.forms;
-  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, "")];
+  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, ""), section("remarks", "Remarks", f.remarks, ""),
+    block("materials", "Products at hand, from their data sheets", "product", f.material, () => ({})),
+    h("h3", {}, "Crew and prices"), section("crew", "The crew and its tools", f.crew, ""), section("prices", "Currency, tax, deposit", f.prices, ""),
+    block("prices.lines", "Lines of the price book", "price", f.price, () => ({}))];
 }
 function screenFile() {
   const bring = h("input", { type: "file", accept: ".zip,.yaml,.yml", "aria-label": "Bring in a zip or a record", onchange: e => { if (e.target.files[0]) bringIn(e.target.files[0]); e.target.value = ""; } });
