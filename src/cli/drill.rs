@@ -358,10 +358,10 @@ fn play<R: BufRead, W: Write>(
             match test {
                 Some(t) => {
                     talk.line("  ", &t.ask)?;
-                    talk.line("  ", &t.measure)?;
                     for caution in &t.cautions {
                         talk.alert("  CAUTION: ", caution)?;
                     }
+                    talk.line("  ", &t.measure)?;
                 }
                 None => talk.line("  ", "write `? 1` for the first test")?,
             }

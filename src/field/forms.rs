@@ -354,6 +354,14 @@ impl<'c> Field<'c> {
             .set("negative", kind.may_be_negative())
     }
 
+    /// What may hurt whoever finds a fact out.
+    fn warn_of(&mut self, fact: &Fact) {
+        let cautions = self.core.pack.cautions(fact);
+        if !cautions.is_empty() {
+            self.set("cautions", cautions);
+        }
+    }
+
     /// What the fact list says of it.
     fn of_fact(&mut self, fact: &Fact) -> &mut Self {
         self.set("fact", fact.id.as_str())
@@ -364,10 +372,7 @@ impl<'c> Field<'c> {
         if let Some(how) = &fact.measure {
             self.set("how", how.as_str());
         }
-        let cautions = self.core.pack.cautions(fact);
-        if !cautions.is_empty() {
-            self.set("cautions", cautions);
-        }
+        self.warn_of(fact);
         if let Some(silent) = &fact.silent {
             let said = json!({"kinds": silent.kinds, "because": silent.because});
             self.set("silent", said);
@@ -575,6 +580,14 @@ fn field(
     {
         field.of_fact(fact);
     }
+    // What is read while working is read as before it, with the same hands.
+    if definition == "WorkReadings" {
+        let tests = format!("tests.{name}");
+        let same = core.origins.facts(Scope::Area.word(), &tests);
+        if let Some(id) = same.first().and_then(|f| vocabulary.find(f)) {
+            field.warn_of(vocabulary.fact(id));
+        }
+    }
     Some(Value::Object(field.out))
 }
 
@@ -781,6 +794,16 @@ mod tests {
         if let Err(error) = serde_json::from_value::<Record>(sample.clone()) {
             panic!("{error}\n{sample:#}");
         }
+    }
+
+    #[test]
+    fn a_pull_off_while_working_bears_the_caution_of_one_before_it() {
+        let begin = begin(core());
+        let work = begin["forms"]["work"].as_array().unwrap();
+        let of = |path: &str| work.iter().find(|f| f["path"] == path).unwrap();
+        let said = of("work_readings.pull_off")["cautions"].to_string();
+        assert!(said.contains("Before a core or a hole"), "{said}");
+        assert!(of("work_readings.thickness").get("cautions").is_none());
     }
 
     #[test]

@@ -616,7 +616,7 @@ function countField(f, path, set) {
   const input = h("input", { id, type: "number", min: 0, step: 1, inputmode: "numeric", value: get(path) ?? "", oninput: () => set(input.value) });
   const by = n => () => { input.value = Math.max(0, (parseInt(input.value, 10) || 0) + n); set(input.value); };
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f),
-    h("div", { class: "row" }, button("− 1", by(-1), { "aria-label": "one less: " + f.label }), input, button("+ 1", by(1), { "aria-label": "one more: " + f.label })));
+    h("div", { class: "row" }, button("− 1", by(-1), { "aria-label": "− 1, one less: " + f.label }), input, button("+ 1", by(1), { "aria-label": "+ 1, one more: " + f.label })));
 }
 function textField(f, path, set) {
   const id = newId();
@@ -988,7 +988,7 @@ function panelTool() {
       changed(); lookNow(); draw(true);
     };
     return h("section", {}, h("h3", {}, title),
-      h("div", { class: "row" }, edit("− 1", () => many(list.length - 1), { "aria-label": "one less: " + title }), h("span", { class: "button", role: "status" }, String(list.length)), edit("+ 1", () => many(list.length + 1), { "aria-label": "one more: " + title })),
+      h("div", { class: "row" }, edit("− 1", () => many(list.length - 1), { "aria-label": "− 1, one less: " + title }), h("span", { class: "button", role: "status" }, String(list.length)), edit("+ 1", () => many(list.length + 1), { "aria-label": "+ 1, one more: " + title })),
       ...list.map((text, i) => {
         const m = measureInput(s.begin.length, newId(), text, v => { change(`${base}.${key}.${i}`, v); });
         return h("div", { class: "field" }, h("label", { for: m.input.id, class: "name" }, name(i)), m.input, m.says, m.pad);
@@ -1341,11 +1341,13 @@ function draw(top) {
 $("strip").addEventListener("click", () => go("answer"));
 
 async function main() {
+  const from = performance.now();
   try { await loadCore(); } catch (error) {
     $("main").replaceChildren(h("p", { class: "bad" }, "This browser can't run the page's rules (" + error.message + "). A browser from the last four years can."));
     return;
   }
   s.begin = core({ do: "begin" });
+  s.started = performance.now() - from;
   if (!s.begin.ok) { $("main").replaceChildren(h("p", { class: "bad" }, s.begin.message)); return; }
   try { db = await openDb(); } catch (error) {
     bar("storage", "This browser keeps nothing for this page (" + (error?.message || error) + "). You can work, but save the zip before you leave or reload. Opening the page in the phone's browser, not in a preview or a private window, mends it.", ["Save the zip", () => handOver()]);
