@@ -440,9 +440,12 @@ fn field(
     };
     let mut field = Field::new(core, path, &label);
     let help = plain(described);
-    if !help.is_empty() {
-        field.set("ask", help);
-    }
+    match definition {
+        // Bare names such as `slab` say too little of what is read while working.
+        "WorkReadings" => field.set("label", help),
+        _ if help.is_empty() => &mut field,
+        _ => field.set("ask", help),
+    };
     let (inner, many) = match type_of(inner) {
         "array" if inner.get("maxItems").is_none() => {
             (resolve(&core.schema, inner.get("items")?), true)
@@ -537,7 +540,17 @@ fn field(
                 let item = resolve(&core.schema, inner.get("items")?);
                 let kind = item.get("format").and_then(Value::as_str);
                 let (kind, ends) = match kind.and_then(|f| f.parse::<Kind>().ok()) {
-                    Some(kind) => (kind, ["right of the map's lower left", "up from it"]),
+                    Some(kind) => {
+                        field.set(
+                            "label",
+                            if name == "to" {
+                                "where it ends"
+                            } else {
+                                "where it is"
+                            },
+                        );
+                        (kind, ["right of the map's lower left", "up from it"])
+                    }
                     None => (Kind::Number, ["degrees north", "degrees east"]),
                 };
                 field
@@ -599,6 +612,7 @@ fn plain(described: &str) -> String {
         .map_or(text.as_str(), |(before, _)| before);
     let cut = if cut.starts_with('`') { "" } else { cut };
     let cut = cut.split(", for example `").next().unwrap_or(cut);
+    let cut = cut.split(", `[x, y]`").next().unwrap_or(cut);
     cut.replace('`', "").trim_end_matches('.').trim().to_owned()
 }
 

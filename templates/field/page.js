@@ -1286,7 +1286,7 @@ function screenAnswer() {
 // ---------------------------------------------------------------- job and file
 function screenJob() {
   const f = s.begin.forms;
-  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, ""), section("remarks", "Remarks", f.remarks, ""),
+  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, ""), section("remarks", "Remarks and forecast", f.remarks, ""),
     block("materials", "Products at hand, from their data sheets", "product", f.material, () => ({})),
     h("h3", {}, "Crew and prices"), section("crew", "The crew and its tools", f.crew, ""), section("prices", "Currency, tax, deposit", f.prices, ""),
     block("prices.lines", "Lines of the price book", "price", f.price, () => ({}))];

@@ -190,7 +190,7 @@ await picture(page, "steps");
 await sizes(page, "steps");
 // A place by a tap: the joint runs from where the finger is.
 await tap(page, "Add joint");
-const jointAt = page.locator("fieldset", { has: page.locator(".name", { hasText: /^at$/ }) }).last();
+const jointAt = page.locator("fieldset", { has: page.locator(".name", { hasText: /^where it is$/ }) }).last();
 await jointAt.locator("summary", { hasText: "Tap it on the map" }).click();
 const jointMap = await jointAt.locator("svg.map").boundingBox();
 await page.touchscreen.tap(jointMap.x + jointMap.width / 2, jointMap.y + jointMap.height / 2);
