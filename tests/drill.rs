@@ -229,6 +229,39 @@ fn where_nothing_is_built_the_method_is_left_out_or_asks_what_comes_first() {
 }
 
 #[test]
+fn the_method_alone_can_be_practised_part_by_part() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let run = drill(at, &["--topic", "method/bond", "-n", "2"], &["?", "?"]);
+    assert_eq!(run.code, Some(0), "{}", run.err);
+    for part in [
+        "How is the work done?",
+        "The likeliest cause:",
+        "1 of 1. How is it bonded?",
+        "CAUTION: ",
+        "0 of 1 parts right",
+        "You missed:",
+    ] {
+        holds(&run.out, part);
+    }
+    assert!(!run.out.contains("Which test?") && !run.out.contains("What is the cause?"));
+    let kept = std::fs::read_to_string(at.join("drill.yaml")).unwrap();
+    assert!(kept.contains("done: 2\ncases: {}\nmethod:\n"), "{kept}");
+    assert_eq!(
+        kept.matches("    bond: {asked: 1, right: 0").count(),
+        2,
+        "{kept}"
+    );
+    // Made cases too, and every part; what is no part is no topic.
+    let run = drill(at, &["--topic", "method", "--level", "easy"], &["?"; 8]);
+    assert_eq!(run.code, Some(0), "{}{}", run.out, run.err);
+    holds(&run.out, "The expert's method beside yours");
+    assert_eq!(drill(at, &["--topic", "method/roof"], &["?"]).code, Some(1));
+    let run = drill(at, &["--topic", "method"], &["stop"]);
+    holds(&run.out, "this case does not count");
+}
+
+#[test]
 fn a_lesson_that_differs_from_the_rules_is_refused_with_places() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

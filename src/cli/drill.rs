@@ -25,6 +25,8 @@ use super::{Screen, print_all};
 Examples:
   ringtrue drill                             a case from the samples and the worked cases
   ringtrue drill --topic crack               only cracks
+  ringtrue drill --topic method              only how the work is done; cause and verdict are told
+  ringtrue drill --topic method/bond         only how it is bonded
   ringtrue drill --level hard                cases made from the rules, with causes close together
   ringtrue drill --lesson frost.yaml         the cases of a trainer's lesson
   ringtrue drill --write-lesson mine.yaml    a lesson to write over
@@ -47,7 +49,8 @@ pub struct Args {
     /// Make cases from the rules, this hard.
     #[arg(long, value_enum)]
     level: Option<Hard>,
-    /// Only cases of this kind of defect, such as `scaling` or `crack`.
+    /// Only cases of this kind of defect, such as `scaling` or `crack`; or only the method, or a part
+    /// of it: `method`, `method/prep`.
     #[arg(long, value_name = "KIND")]
     topic: Option<String>,
     /// End after this many cases.
@@ -152,13 +155,27 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             talk.gap()?;
         }
         let turn = args.seed.wrapping_add(u64::from(scores.done));
-        let Some(went) = play(&pack, &case, &scores, turn, &mut talk)? else {
+        let went = match method_asked(args) {
+            None => play(&pack, &case, &scores, turn, &mut talk)?,
+            Some(part) => {
+                method::practise(&pack, &case, part, turn, &mut talk)?.map(|method| Went {
+                    answers: None,
+                    method,
+                })
+            }
+        };
+        let Some(went) = went else {
             talk.line("", "Ended; this case does not count.")?;
             break;
         };
-        scores.note(&case.id, &case.topic, went.cause, went.verdict);
-        for (part, right) in &went.method {
-            scores.note_part(&case.id, *part, *right);
+        match went.answers {
+            Some((cause, verdict)) => {
+                scores.note(&case.id, &case.topic, cause, verdict);
+                for (part, right) in &went.method {
+                    scores.note_part(&case.id, *part, *right);
+                }
+            }
+            None => scores.note_method(&case.id, &went.method),
         }
         if let Some(folder) = kept.parent().filter(|p| !p.as_os_str().is_empty()) {
             std::fs::create_dir_all(folder)
@@ -166,7 +183,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         }
         write_whole(&kept, scores.text().as_bytes(), true)?;
         let mine = scores.topics();
-        if let Some(t) = mine.iter().find(|t| t.topic == case.topic) {
+        if went.answers.is_none() {
+            talk.dim("", &format!("Kept in {}", kept.display()))?;
+        } else if let Some(t) = mine.iter().find(|t| t.topic == case.topic) {
             talk.dim(
                 "",
                 &format!(
@@ -228,15 +247,71 @@ fn pool(args: &Args, pack: &Pack) -> Result<Vec<Case>, Stop> {
             all
         }
     };
-    if let Some(topic) = &args.topic {
+    if let Some(topic) = &args.topic
+        && method_asked(args).is_none()
+    {
         let word = topic.replace([' ', '-'], "_");
         cases.retain(|c| c.topic == word);
     }
     Ok(cases)
 }
 
+/// Whether only the method is practised, and which part of it, if one only.
+fn method_asked(args: &Args) -> Option<Option<Part>> {
+    match args.topic.as_deref()?.split_once('/') {
+        None => (args.topic.as_deref() == Some("method")).then_some(None),
+        Some(("method", part)) => Part::of_word(part).map(Some),
+        Some(_) => None,
+    }
+}
+
+/// Made cases tried for one that has a part of the method.
+const TRIES: u64 = 20;
+
+/// The next case of which the method, or a part of it, can be asked.
+fn next_method(
+    args: &Args,
+    pack: &Pack,
+    cases: &[Case],
+    scores: &Scores,
+    part: Option<Part>,
+) -> Option<Case> {
+    let turn = args.seed.wrapping_add(u64::from(scores.done));
+    let has = |case: &Case| {
+        let quiz = Play::new(pack, case).method(turn);
+        let mut parts = quiz.questions.iter().map(|q| q.part);
+        parts.any(|own| part.is_none_or(|p| p == own))
+    };
+    if let Some(level) = args.level {
+        let level = level.level();
+        let head = format!("made-{}-", level.word());
+        let due = scores.method.keys().map(String::as_str).filter(|id| {
+            let due = scores.method_due(id, part);
+            seed_of(id, &head, "").is_some() && due.is_some_and(|d| d <= scores.done)
+        });
+        let due: Vec<&str> = due.collect();
+        let again = scores.next_method(&due, part, turn);
+        let again = again.and_then(|id| seed_of(id, &head, ""));
+        let new = (0..TRIES).map(|i| turn.wrapping_mul(TRIES).wrapping_add(i));
+        let mut made = (again.into_iter().chain(new)).filter_map(|s| make(pack, level, s, None));
+        return made.find(has);
+    }
+    let mut ids: Vec<&str> = cases.iter().map(|c| c.id.as_str()).collect();
+    loop {
+        let id = scores.next_method(&ids, part, turn)?;
+        let case = cases.iter().find(|c| c.id == id)?;
+        if has(case) {
+            return Some(case.clone());
+        }
+        ids.retain(|other| *other != id);
+    }
+}
+
 /// The next case: one that is due again, else a new one.
 fn next_case(args: &Args, pack: &Pack, cases: &[Case], scores: &Scores) -> Option<Case> {
+    if let Some(part) = method_asked(args) {
+        return next_method(args, pack, cases, scores, part);
+    }
     let turn = args.seed.wrapping_add(u64::from(scores.done));
     if let Some(level) = args.level {
         let level = level.level();
@@ -274,8 +349,8 @@ fn seed_of(id: &str, head: &str, tail: &str) -> Option<u64> {
 
 /// How a case went.
 struct Went {
-    cause: bool,
-    verdict: bool,
+    /// Whether cause and verdict were right, where they were asked.
+    answers: Option<(bool, bool)>,
     method: Vec<(Part, bool)>,
 }
 
@@ -289,18 +364,12 @@ fn play<R: BufRead, W: Write>(
 ) -> anyhow::Result<Option<Went>> {
     let mut play = Play::new(pack, case);
     talk.gap()?;
-    let number = case
-        .loaded
-        .record
-        .areas
-        .get(case.area)
-        .and_then(|a| a.defects.get(case.defect))
-        .map_or(0, |d| d.id);
     talk.bold(
         "",
         &format!(
-            "A case: {}, defect {number}. What is the cause, what is to be done, and how?",
-            kind_name(pack, &case.topic)
+            "A case: {}, defect {}. What is the cause, what is to be done, and how?",
+            kind_name(pack, &case.topic),
+            number(case)
         ),
     )?;
     for line in play.opening() {
@@ -430,10 +499,16 @@ fn play<R: BufRead, W: Write>(
     }
     talk.gap()?;
     Ok(Some(Went {
-        cause: outcome.cause_right,
-        verdict: outcome.verdict_right,
+        answers: Some((outcome.cause_right, outcome.verdict_right)),
         method: method::parts(&marked),
     }))
+}
+
+/// Number of the defect that a case asks about.
+fn number(case: &Case) -> u32 {
+    let area = case.loaded.record.areas.get(case.area);
+    area.and_then(|a| a.defects.get(case.defect))
+        .map_or(0, |d| d.id)
 }
 
 fn choose<R: BufRead, W: Write>(

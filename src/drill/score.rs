@@ -112,20 +112,53 @@ impl Scores {
         mark.due = self.done.saturating_add(gap(mark.row));
     }
 
+    /// Notes how parts of the method went in a case of which nothing else was asked.
+    pub fn note_method(&mut self, id: &str, parts: &[(Part, bool)]) {
+        self.done = self.done.saturating_add(1);
+        for (part, right) in parts {
+            self.note_part(id, *part, *right);
+        }
+    }
+
     /// Number of cases done from which on a case, or a part of its method, is due again. `None` for
     /// a case not seen yet.
     pub fn due(&self, id: &str) -> Option<u32> {
-        let mark = self.cases.get(id)?;
+        let case = self.cases.get(id).map(|m| m.due);
+        case.into_iter().chain(self.method_due(id, None)).min()
+    }
+
+    /// The same for a part of a case's method, or for all of them.
+    pub fn method_due(&self, id: &str, part: Option<Part>) -> Option<u32> {
         let parts = self.method.get(id).into_iter().flatten();
-        parts.map(|(_, p)| p.due).chain([mark.due]).min()
+        let wanted = parts.filter(|(own, _)| part.is_none_or(|p| p == **own));
+        wanted.map(|(_, mark)| mark.due).min()
     }
 
     /// The next case out of `pool`: what is due longest, else one not seen yet, else what is due
     /// soonest. `turn` picks among those not seen.
     pub fn next<'a>(&self, pool: &[&'a str], turn: u64) -> Option<&'a str> {
+        self.next_by(pool, turn, |id| self.due(id))
+    }
+
+    /// The same where only a part of the method counts, or only the method.
+    pub fn next_method<'a>(
+        &self,
+        pool: &[&'a str],
+        part: Option<Part>,
+        turn: u64,
+    ) -> Option<&'a str> {
+        self.next_by(pool, turn, |id| self.method_due(id, part))
+    }
+
+    fn next_by<'a>(
+        &self,
+        pool: &[&'a str],
+        turn: u64,
+        due_of: impl Fn(&str) -> Option<u32>,
+    ) -> Option<&'a str> {
         let due = pool
             .iter()
-            .filter_map(|id| Some((self.due(id)?, *id)))
+            .filter_map(|id| Some((due_of(id)?, *id)))
             .filter(|(due, _)| *due <= self.done)
             .min();
         if let Some((_, id)) = due {
@@ -134,13 +167,13 @@ impl Scores {
         let new: Vec<&str> = pool
             .iter()
             .copied()
-            .filter(|id| !self.cases.contains_key(*id))
+            .filter(|id| due_of(id).is_none())
             .collect();
         if !new.is_empty() {
             let i = (super::made::mix(turn) % new.len() as u64) as usize;
             return new.get(i).copied();
         }
-        pool.iter().copied().min_by_key(|id| (self.due(id), *id))
+        pool.iter().copied().min_by_key(|id| (due_of(id), *id))
     }
 
     /// The scores by part of the method.
@@ -336,6 +369,11 @@ mod tests {
         assert_eq!(s.due("a"), Some(4));
         s.done = 4;
         assert_eq!(s.next(&["a", "b"], 0), Some("a"));
+        // Asked for the bonding alone, another case not seen yet goes first.
+        assert_eq!(s.next_method(&["a", "b"], Some(Part::Bond), 0), Some("b"));
+        s.note_method("b", &[(Part::Bond, true)]);
+        assert_eq!((s.done, s.due("b")), (5, Some(11)));
+        assert!(!s.cases.contains_key("b"));
         let prep = s.parts()[0];
         assert_eq!(
             (prep.part, prep.asked, prep.right, prep.due),

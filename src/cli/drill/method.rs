@@ -3,10 +3,56 @@
 use std::collections::HashSet;
 use std::io::{BufRead, Write};
 
-use crate::drill::{Marked, Part, Pick, Question, Quiz};
+use crate::drill::{Case, Marked, Part, Pick, Play, Question, Quiz};
+use crate::rules::Pack;
 use crate::units::capital;
 
 use super::super::say::Talk;
+use super::{kind_name, number};
+
+/// Only the method of a case, or a part of it: what was found, the cause and the verdict are told.
+/// What is kept in the scores; `None` when the person stops before the first answer.
+pub fn practise<R: BufRead, W: Write>(
+    pack: &Pack,
+    case: &Case,
+    part: Option<Part>,
+    turn: u64,
+    talk: &mut Talk<R, W>,
+) -> std::io::Result<Option<Vec<(Part, bool)>>> {
+    let play = Play::new(pack, case);
+    talk.gap()?;
+    talk.bold(
+        "",
+        &format!(
+            "A case: {}, defect {}. How is the work done?",
+            kind_name(pack, &case.topic),
+            number(case)
+        ),
+    )?;
+    for line in play.opening() {
+        talk.line("  ", &line)?;
+    }
+    for test in play.tests() {
+        talk.line(
+            "  ",
+            &format!("{}: {}: {}", test.about, test.name, test.finds),
+        )?;
+    }
+    if let Some((cause, _)) = play.causes().first() {
+        talk.line("  ", &format!("The likeliest cause: {}", cause.name))?;
+    }
+    let mut quiz = play.method(turn);
+    quiz.questions
+        .retain(|q| part.is_none_or(|only| only == q.part));
+    let marked = ask(&quiz, talk)?;
+    if marked.is_empty() {
+        return Ok(None);
+    }
+    talk.gap()?;
+    talk.bold("== ", &format!("{} ==", case.title))?;
+    tell(&quiz, &marked, talk)?;
+    Ok(Some(parts(&marked)))
+}
 
 /// Asks every question. Ends early, with what was answered so far, when the person stops.
 pub fn ask<'q, R: BufRead, W: Write>(
@@ -50,7 +96,9 @@ pub fn ask<'q, R: BufRead, W: Write>(
             talk.line(&format!("  {:>2}  ", i + 1), &pick.text)?;
         }
         let Some(chosen) = answer(question, talk)? else {
-            talk.line("  ", "The rest of the method does not count.")?;
+            if n > 0 {
+                talk.line("  ", "The rest of the method does not count.")?;
+            }
             break;
         };
         out.push(question.mark(&chosen));
