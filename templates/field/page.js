@@ -23,7 +23,7 @@ async function freshCore() {
   if (mind.house.length) {
     const at = exports.alloc(mind.house.length);
     new Uint8Array(exports.memory.buffer, at, mind.house.length).set(mind.house);
-    if (exports.lay(at, mind.house.length) !== 1) throw new Error("the house rules in it can't be read: make the page anew");
+    if (exports.lay(at, mind.house.length) !== 1) throw Object.assign(new Error("Its house rules can't be read. Make the page anew."), { page: true });
   }
   mind.exports = exports;
 }
@@ -1343,7 +1343,7 @@ $("strip").addEventListener("click", () => go("answer"));
 async function main() {
   const from = performance.now();
   try { await loadCore(); } catch (error) {
-    $("main").replaceChildren(h("p", { class: "bad" }, "This browser can't run the page's rules (" + error.message + "). A browser from the last four years can."));
+    $("main").replaceChildren(h("p", { class: "bad" }, error.page ? "This page can't be used. " + error.message : "This browser can't run the page's rules (" + error.message + "). A browser from the last four years can."));
     return;
   }
   s.begin = core({ do: "begin" });

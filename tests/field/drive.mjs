@@ -401,6 +401,17 @@ check("refused storage is said", /keeps nothing/.test(await shy.locator("#bars")
 await picture(shy, "storage-refused");
 await shy.close({ runBeforeUnload: false });
 
+// ---- house rules that are no rules
+if (house) {
+  const hurt = path.join(work, "hurt.html");
+  fs.writeFileSync(hurt, fs.readFileSync(page0, "utf8").replace(/(id="house">)[^<]*/, "$1AAAA"));
+  const bad = await browser.newPage();
+  await bad.goto(pathToFileURL(hurt).href);
+  await bad.waitForSelector("main .bad");
+  check("house rules that can't be read are told, and nothing is judged without them", /house rules can't be read/.test(await bad.locator("main").innerText()));
+  await bad.close();
+} else console.log("note the page holds no house rules: make one with --house-rules too");
+
 // ---- dark, keyboard, speed
 await page.emulateMedia({ colorScheme: "dark" });
 await nav(page, "Map");
