@@ -1195,7 +1195,8 @@ function tapGrid(a, corners, base) {
 /** Blocks of one kind, each with its form, to add to and to take out of. */
 function block(path, title, one, form, blankOne) {
   const list = get(path) || [];
-  const called = (x, i) => `${one} ${x.id || x.name || x.item || i + 1}`;
+  // What the page named itself is called by its number.
+  const called = (x, i) => `${one} ${(x.id || x.name || x.item || String(i + 1)).replace(new RegExp("^" + one.replace(/\s+/g, "-") + "(?=\\d+$)"), "")}`;
   return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, called(x, i), form.filter(f => f.path !== "id"), `${path}.${i}`, null,
     edit(`Take ${called(x, i)} out`, () => confirmBar(`Take ${called(x, i)} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
   edit("Add " + one, () => {

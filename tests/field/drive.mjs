@@ -199,7 +199,7 @@ check("a tap on the map is a place", (await page.evaluate(() => get("areas.0.joi
 await picture(page, "joint");
 await sizes(page, "joint");
 await accessible(page, "joint");
-await page.locator("main button", { hasText: "Take joint joint1 out" }).click();
+await page.locator("main button", { hasText: "Take joint 1 out" }).click();
 await page.locator("#bars button", { hasText: "Yes" }).click();
 
 // ---- products, crew, prices, remarks: the same forms
