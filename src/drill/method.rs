@@ -691,7 +691,7 @@ impl<'p> Play<'p> {
     /// What must not be done here, as somebody would propose it.
     fn forbidden(&self, work: &AreaMethod, out: &mut Vec<Card<'p>>) {
         for (row, _) in self.listed(|_| true) {
-            let Some(tempting) = row.set.get("tempting") else {
+            let Some(tempting) = row.set.get("tempting_but_wrong") else {
                 continue;
             };
             let part = row.set.get("part").and_then(|p| Part::of_word(p.text()));
