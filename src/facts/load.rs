@@ -548,11 +548,13 @@ fn product(reader: &mut Reader<'_>, node: &Node, kind: &FactKind) -> Option<Prod
     }
     let otherwise = reader.text(node, "otherwise");
     let place = node.get("otherwise").map_or(node.place, |n| n.place);
+    let kind = reader.text(node, "kind");
+    let source = source_of(reader, node);
     Some(Product {
-        kind: reader.text(node, "kind"),
+        kind,
         words,
         otherwise: value(reader, &otherwise, place)?,
-        source: source_of(reader, node),
+        source,
     })
 }
 
