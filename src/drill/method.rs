@@ -765,8 +765,9 @@ impl<'p> Play<'p> {
                 let could = things
                     .iter()
                     .any(|&t| self.holds(&table.applies, t) && self.holds(&row.when, t));
-                // Nobody is wrong to be careful.
-                if could || row.safety || row.set.contains_key("wait") {
+                // Nobody is wrong to be careful, nor to do what does no harm elsewhere.
+                let harmless = row.safety || row.set.contains_key("elsewhere");
+                if could || harmless || row.set.contains_key("wait") {
                     continue;
                 }
                 let failing: Vec<&Condition> = (row.when.iter())
@@ -779,6 +780,11 @@ impl<'p> Play<'p> {
                 let Some((lure, why, rule, source)) = reasons.min_by_key(|r| r.0) else {
                     continue;
                 };
+                // What goes on an area where nothing does is plainly not for it; a hole is another
+                // matter.
+                if lure == Lure::OfNothing && scope != Scope::Defect {
+                    continue;
+                }
                 out.push(Card {
                     part,
                     stage: stage.to_owned(),
