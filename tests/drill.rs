@@ -176,6 +176,27 @@ fn the_method_is_asked_for_marked_and_kept() {
 }
 
 #[test]
+fn a_patch_is_bonded_before_it_is_filled_and_a_layer_after() {
+    // Repair practice: the coat goes into the hole ahead of the mortar; under a layer the holes are
+    // filled first, and the coat is the layer's.
+    let pack = ringtrue::rules::builtin().unwrap();
+    let cases = ringtrue::drill::worked(&pack.vocabulary);
+    let first = |id: &str| -> Vec<String> {
+        let case = cases.iter().find(|c| c.id == id).unwrap();
+        let play = ringtrue::drill::Play::new(&pack, case);
+        let quiz = play.method(0);
+        let q = quiz.questions.iter().find(|q| q.order).unwrap();
+        let told = q.mark(&[]);
+        let in_order = told.missed.iter().map(|p| p.id.clone());
+        in_order
+            .filter(|id| ["bond", "patch"].contains(&id.as_str()))
+            .collect()
+    };
+    assert_eq!(first("V01"), ["bond", "patch"]);
+    assert_eq!(first("V08"), ["patch", "bond"]);
+}
+
+#[test]
 fn where_nothing_is_built_the_method_is_left_out_or_asks_what_comes_first() {
     let folder = tempfile::tempdir().unwrap();
     let pack = ringtrue::rules::builtin().unwrap();
@@ -251,6 +272,24 @@ fn the_method_alone_can_be_practised_part_by_part() {
         kept.matches("    bond: {asked: 1, right: 0").count(),
         2,
         "{kept}"
+    );
+    // The order of the work: what was printed as right, given back by its numbers.
+    let args = ["--topic", "method/order", "--scores", "o.yaml"];
+    let run = drill(at, &args, &["1 1 1", "?"]);
+    holds(&run.out, "each of them once");
+    let (_, told) = run.out.split_once("The order of the work, not so").unwrap();
+    let numbers: Vec<String> = told
+        .lines()
+        .filter_map(|l| Some(l.trim().split_once(". ")?.1))
+        .map(|name| number_of(&run.out, name))
+        .collect();
+    assert!(numbers.len() >= 3, "{told}");
+    std::fs::remove_file(at.join("o.yaml")).unwrap();
+    let run = drill(at, &args, &[&numbers.join(" ")]);
+    holds(&run.out, "The order of the work, right");
+    holds(
+        &std::fs::read_to_string(at.join("o.yaml")).unwrap(),
+        "order: {asked: 1, right: 1",
     );
     // Made cases too, and every part; what is no part is no topic.
     let run = drill(at, &["--topic", "method", "--level", "easy"], &["?"; 8]);
@@ -463,6 +502,23 @@ fn right_and_wrong_ways_of_working_never_mix() {
                 asked += 1;
                 parts.insert(q.part);
                 let (right, wrong): (Vec<_>, Vec<_>) = q.picks.iter().partition(|p| p.right);
+                if q.order {
+                    // The order of the steps themselves, each stage in its turn.
+                    let mut stages: Vec<&str> = Vec::new();
+                    for s in work.steps.iter().map(|s| s.stage.as_str()) {
+                        if q.picks.iter().any(|p| p.id == s) && !stages.contains(&s) {
+                            stages.push(s);
+                        }
+                    }
+                    let place = |s: &&str| q.picks.iter().position(|p| p.id == **s).unwrap();
+                    let mut chosen: Vec<usize> = stages.iter().map(place).collect();
+                    assert_eq!(chosen.len(), q.picks.len(), "{id} {q:?}");
+                    assert!(q.mark(&chosen).right, "{id} {q:?}");
+                    chosen.swap(0, 1);
+                    assert!(!q.mark(&chosen).right && !q.mark(&[]).right);
+                    assert!(!q.mark(&chosen[1..]).right);
+                    continue;
+                }
                 assert!(!right.is_empty() && !wrong.is_empty(), "{id} {q:?}");
                 assert_eq!(q.one, matches!(q.part, Part::System | Part::Thickness));
                 assert!(!q.one || right.len() == 1, "{id} {q:?}");

@@ -41,13 +41,15 @@ pub enum Part {
     Placing,
     /// Curing, sealing, opening again.
     Cure,
+    /// What comes before what.
+    Order,
     /// What is done until the work is decided.
     Until,
 }
 
 impl Part {
     /// Every part, in the order of the work.
-    pub const ALL: [Part; 8] = [
+    pub const ALL: [Part; 9] = [
         Part::System,
         Part::Thickness,
         Part::Prep,
@@ -55,6 +57,7 @@ impl Part {
         Part::Joints,
         Part::Placing,
         Part::Cure,
+        Part::Order,
         Part::Until,
     ];
 
@@ -68,6 +71,7 @@ impl Part {
             Part::Joints => "joints",
             Part::Placing => "placing",
             Part::Cure => "cure",
+            Part::Order => "order",
             Part::Until => "until",
         }
     }
@@ -82,6 +86,7 @@ impl Part {
             Part::Joints => "joints and cracks",
             Part::Placing => "filling and laying",
             Part::Cure => "curing, sealing, opening again",
+            Part::Order => "the order of the work",
             Part::Until => "until it is decided",
         }
     }
@@ -100,6 +105,7 @@ impl Part {
             Part::Joints => "What is done with joints and cracks?",
             Part::Placing => "How is it filled or laid?",
             Part::Cure => "What comes after: curing, sealing, opening again?",
+            Part::Order => "In which order is it done?",
             Part::Until => "What is done until it is decided?",
         }
     }
@@ -107,7 +113,7 @@ impl Part {
     /// Stages of the work that belong to it.
     fn stages(self) -> &'static [&'static str] {
         match self {
-            Part::System | Part::Thickness => &[],
+            Part::System | Part::Thickness | Part::Order => &[],
             Part::Prep => &["protect", "remove", "profile"],
             Part::Bond => &["bond"],
             Part::Joints => &["cracks", "joints", "saw"],
@@ -121,6 +127,23 @@ impl Part {
         Part::ALL.into_iter().find(|p| p.stages().contains(&stage))
     }
 }
+
+/// Stages of the work whose turn is beyond dispute, as one says them. Cracks and opening again are
+/// none: the one goes before or after the roughening, the other by the use.
+const TURNS: [(&str, &str); 9] = [
+    ("replace", "break out and pour anew"),
+    ("remove", "take off what is bad"),
+    ("profile", "roughen and clean the surface"),
+    ("patch", "fill the holes"),
+    ("bond", "put the bonding coat on"),
+    ("overlay", "lay the layer"),
+    ("texture", "give it its texture"),
+    ("cure", "cure it"),
+    ("seal", "seal it"),
+];
+
+/// Fewest and most stages that are put in order.
+const IN_ORDER: (usize, usize) = (3, 6);
 
 /// Choices of the pack that decide on the work, with the stage their candidate belongs to. The first
 /// of the lower four that is made for a case is what its question on the system asks.
@@ -154,6 +177,8 @@ pub struct Question {
     pub ask: String,
     /// Whether exactly one answer is right.
     pub one: bool,
+    /// Whether all answers are to be put in order.
+    pub order: bool,
     /// Cautions for what its answers speak of, right or wrong: row and text.
     pub cautions: Vec<(String, String)>,
     /// Answers to choose from, in an order that gives nothing away.
@@ -197,6 +222,19 @@ pub struct Marked<'q> {
 impl Question {
     /// Holds the answers chosen, by index, against what is right.
     pub fn mark(&self, chosen: &[usize]) -> Marked<'_> {
+        if self.order {
+            let mut all: Vec<&Pick> = self.picks.iter().collect();
+            all.sort_by_key(|p| p.at);
+            let own: Vec<&Pick> = chosen.iter().filter_map(|i| self.picks.get(*i)).collect();
+            let right = own == all;
+            return Marked {
+                question: self,
+                right,
+                hit: if right { all.clone() } else { Vec::new() },
+                missed: if right { Vec::new() } else { all },
+                wrong: Vec::new(),
+            };
+        }
         let mut inside: Vec<(bool, &Pick)> = self
             .picks
             .iter()
@@ -309,6 +347,7 @@ impl<'p> Play<'p> {
         dice: &mut Dice,
     ) -> Option<Question> {
         let one = matches!(part, Part::System | Part::Thickness);
+        let order = part == Part::Order;
         let of = |right: bool| {
             let listed = said.map(|s| if right { &s.right } else { &s.wrong });
             let mut of: Vec<(u64, &Card<'_>)> = cards
@@ -331,13 +370,17 @@ impl<'p> Play<'p> {
         wrong.sort_by_key(|(key, c)| (c.lure, *key));
         let most = if one { MOST_OTHERS } else { MOST };
         if !all_right {
-            right.truncate(MOST);
+            right.truncate(if order { IN_ORDER.1 } else { MOST });
         }
         let wrong = match all_wrong {
             true => wrong,
             false => mixed(wrong, most),
         };
-        if right.is_empty() || wrong.is_empty() {
+        let enough = match order {
+            true => right.len() >= IN_ORDER.0,
+            false => !right.is_empty() && !wrong.is_empty(),
+        };
+        if !enough {
             return None;
         }
         let mut chosen: Vec<(u64, &Card<'_>)> = right.into_iter().chain(wrong).collect();
@@ -354,6 +397,7 @@ impl<'p> Play<'p> {
                 .or_else(of_table)
                 .unwrap_or_else(|| part.ask().to_owned()),
             one,
+            order,
             cautions: self.cautions(&chosen),
             picks: chosen.into_iter().map(|c| c.pick.clone()).collect(),
         })
@@ -367,6 +411,7 @@ impl<'p> Play<'p> {
         if work.specified {
             self.systems(work, &mut out);
             self.turned_down(work, system, &mut out);
+            self.turns(work, &mut out);
             if let Some(layer) = &work.overlay {
                 self.thicknesses(layer, &mut out);
             }
@@ -622,6 +667,35 @@ impl<'p> Play<'p> {
         [self.area, self.survey.slab, self.survey.site]
             .into_iter()
             .chain(inner)
+    }
+
+    /// The stages of the work in their order.
+    fn turns(&self, work: &AreaMethod, out: &mut Vec<Card<'p>>) {
+        for (at, step) in work.steps.iter().enumerate() {
+            let Some((stage, name)) = TURNS.iter().find(|(stage, _)| *stage == step.stage) else {
+                continue;
+            };
+            let known = |c: &Card<'_>| c.part == Part::Order && c.stage == *stage;
+            if out.iter().any(known) || !self.is_own(&step.reason.about) {
+                continue;
+            }
+            out.push(Card {
+                part: Part::Order,
+                stage: (*stage).to_owned(),
+                pick: Pick {
+                    id: (*stage).to_owned(),
+                    text: (*name).to_owned(),
+                    right: true,
+                    why: step.crew.clone(),
+                    rule: step.reason.row.clone(),
+                    source: step.reason.source.clone(),
+                    at,
+                },
+                lure: Lure::Forbidden,
+                marks: Vec::new(),
+                cautions: None,
+            });
+        }
     }
 
     /// The layer's thickness, and those of its neighbours that do not fit here.
@@ -1040,7 +1114,11 @@ fn agree_case(pack: &crate::rules::Pack, case: &Case, file: &SourceFile, problem
                 wrong(*place, message, list());
             }
         }
-        if of(true).is_empty() || of(false).is_empty() {
+        let enough = match stated.part {
+            Part::Order => of(true).len() >= IN_ORDER.0,
+            _ => !of(true).is_empty() && !of(false).is_empty(),
+        };
+        if !enough {
             wrong(
                 stated.place,
                 format!(

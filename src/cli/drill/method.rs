@@ -74,9 +74,10 @@ pub fn ask<'q, R: BufRead, W: Write>(
     let mut warned: HashSet<&str> = HashSet::new();
     for (n, question) in quiz.questions.iter().enumerate() {
         talk.gap()?;
-        let how = match question.one {
-            true => "One is right.",
-            false => "One or more are right.",
+        let how = match (question.one, question.order) {
+            (true, _) => "One is right.",
+            (_, true) => "All of them, first to last, such as `2 3 1`.",
+            _ => "One or more are right.",
         };
         talk.bold(
             "",
@@ -120,6 +121,9 @@ fn answer<R: BufRead, W: Write>(
             return Ok(None);
         }
         match chosen(&low, question.picks.len()) {
+            Some(list) if question.order && !list.is_empty() && !each_once(&list, question) => {
+                talk.line("  ", "each of them once")?
+            }
             Some(list) if !question.one || list.len() <= 1 => return Ok(Some(list)),
             Some(_) => talk.line("  ", "one only: which?")?,
             None => talk.line(
@@ -128,6 +132,11 @@ fn answer<R: BufRead, W: Write>(
             )?,
         }
     }
+}
+
+fn each_once(list: &[usize], question: &Question) -> bool {
+    let different: HashSet<&usize> = list.iter().collect();
+    list.len() == question.picks.len() && different.len() == list.len()
 }
 
 /// Numbers from 1 or letters from a, with spaces or commas between; `?` for none of them.
@@ -175,7 +184,8 @@ pub fn tell<R: BufRead, W: Write>(
         ),
     )?;
     for m in marked {
-        let word = match (m.right, m.hit.is_empty() && m.wrong.is_empty()) {
+        let unknown = m.hit.is_empty() && m.wrong.is_empty() && !m.question.order;
+        let word = match (m.right, unknown) {
             (true, _) => "right",
             (false, true) => "not known",
             (false, false) => "not so",
@@ -184,6 +194,12 @@ pub fn tell<R: BufRead, W: Write>(
             "  ",
             &format!("{}, {word}", capital(m.question.part.name())),
         )?;
+        if m.question.order {
+            for (n, pick) in m.hit.iter().chain(&m.missed).enumerate() {
+                talk.line(&format!("    {}. ", n + 1), &pick.text)?;
+            }
+            continue;
+        }
         for pick in &m.hit {
             talk.line("    + ", &pick.text)?;
         }
