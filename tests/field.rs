@@ -74,10 +74,10 @@ fn copy(from: &Path, to: &Path) {
 }
 
 /// What the program itself says of a record's file: the slab's verdict, then each area's.
-fn verdicts(record: &Path) -> Vec<(String, bool, Vec<String>)> {
+fn verdicts(record: &Path, house: Option<&Path>) -> Vec<(String, bool, Vec<String>)> {
     let loading = Loading {
         record: record.to_owned(),
-        house_rules: None,
+        house_rules: house.map(Path::to_owned),
     };
     let work = Work::load(&loading).unwrap_or_else(|stop| panic!("{}: {stop:?}", record.display()));
     let one = |v: &ringtrue::assessment::Verdict| {
@@ -90,6 +90,23 @@ fn verdicts(record: &Path) -> Vec<(String, bool, Vec<String>)> {
         .collect()
 }
 
+/// What the page says: the slab's verdict, then each area's.
+fn seen_verdicts(seen: &Value) -> Vec<(String, bool, Vec<String>)> {
+    let one = |v: &Value| {
+        let possible = v["possible"].as_array().unwrap();
+        let names = possible.iter().map(|n| n.as_str().unwrap().to_owned());
+        (
+            v["name"].as_str().unwrap().to_owned(),
+            v["firm"].as_bool().unwrap(),
+            names.collect(),
+        )
+    };
+    let areas = seen["areas"].as_array().unwrap();
+    std::iter::once(one(&seen["slab"]))
+        .chain(areas.iter().map(|a| one(&a["verdict"])))
+        .collect()
+}
+
 #[test]
 fn every_sample_comes_back_with_the_verdict_the_program_gives() {
     let folder = tempfile::tempdir().unwrap();
@@ -99,27 +116,12 @@ fn every_sample_comes_back_with_the_verdict_the_program_gives() {
         let seen = look(&draft_of(&file));
         assert_eq!(seen["judged"], true, "{name}");
         assert_eq!(seen["partly"], false, "{name}: {}", seen["problems"]);
-        let theirs = verdicts(&file);
-        let one = |v: &Value| {
-            let possible = v["possible"].as_array().unwrap();
-            let names = possible.iter().map(|n| n.as_str().unwrap().to_owned());
-            (
-                v["name"].as_str().unwrap().to_owned(),
-                v["firm"].as_bool().unwrap(),
-                names.collect(),
-            )
-        };
-        let areas = seen["areas"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|a| one(&a["verdict"]));
-        let ours: Vec<_> = std::iter::once(one(&seen["slab"])).chain(areas).collect();
-        assert_eq!(ours, theirs, "{name}");
+        let theirs = verdicts(&file, None);
+        assert_eq!(seen_verdicts(&seen), theirs, "{name}");
         // The record handed over, beside the sample's photos, is judged alike.
         let out = folder.path().join(file.file_name().unwrap());
         fs::write(&out, seen["yaml"].as_str().unwrap()).unwrap();
-        assert_eq!(verdicts(&out), theirs, "{name}");
+        assert_eq!(verdicts(&out, None), theirs, "{name}");
     }
 }
 
@@ -355,4 +357,72 @@ fn the_command_writes_one_page_that_holds_everything() {
         .unwrap();
     assert_eq!(out.status.code(), Some(1));
     assert!(out.stdout.is_empty());
+}
+
+#[test]
+fn house_rules_in_the_page_judge_as_the_report_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let rules = folder.path().join("house");
+    fs::create_dir(&rules).unwrap();
+    // A house that seals nothing where the built-in rules would.
+    fs::write(
+        rules.join("ours.yaml"),
+        "changes:\n  - {table: area_verdict, replace: {id: av-seal, when: {area_need: seal}, then: leave_alone, because: We do not seal sound concrete., source: our own jobs, provenance: practice}, because: We never seal.}\n",
+    )
+    .unwrap();
+    let write = |page: &Path| {
+        ringtrue()
+            .args(["field", "--house-rules"])
+            .arg(&rules)
+            .arg("-o")
+            .arg(page)
+            .output()
+            .unwrap()
+    };
+    let page = folder.path().join("page.html");
+    let out = write(&page);
+    let err = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(out.status.success(), "{err}");
+    let text = fs::read_to_string(&page).unwrap();
+    let (_, rest) = text.split_once("id=\"house\">").unwrap();
+    let (packed, _) = rest.split_once("</script>").unwrap();
+    let bytes = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, packed).unwrap();
+    let core = ringtrue::field::Core::stored(&bytes).unwrap();
+    let ask_house = |question: &Value| -> Value {
+        serde_json::from_str(&core.call(&question.to_string())).unwrap()
+    };
+    let begin = ask_house(&json!({"do": "begin"}));
+    assert_eq!(
+        begin["house"],
+        json!(["replaced av-seal in area_verdict: We never seal."])
+    );
+    let built_in = ask(&json!({"do": "begin"}));
+    assert_eq!(built_in["house"], json!([]));
+    assert_ne!(begin["rules"], built_in["rules"]);
+    let mut changed = 0;
+    for file in samples() {
+        let draft = draft_of(&file);
+        let seen = ask_house(&json!({"do": "look", "draft": draft, "today": TODAY}));
+        let name = file.display();
+        assert_eq!(
+            seen_verdicts(&seen),
+            verdicts(&file, Some(&rules)),
+            "{name}"
+        );
+        changed += usize::from(seen_verdicts(&seen) != seen_verdicts(&look(&draft)));
+    }
+    assert!(changed > 0, "no sample shows that the house rules count");
+    // Unsound ones are refused with their place, and no page is written.
+    fs::write(rules.join("ours.yaml"), "changes:\n  - {table: nowhere}\n").unwrap();
+    let other = folder.path().join("other.html");
+    let out = write(&other);
+    assert_eq!(out.status.code(), Some(1));
+    let err = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(
+        err.contains("ours.yaml:2:") && err.contains("nowhere"),
+        "{err}"
+    );
+    assert!(!other.exists());
+    // Bytes that are no rules are told, not trusted.
+    assert!(ringtrue::field::Core::stored(b"no rules").is_err());
 }

@@ -126,7 +126,14 @@ fn the_survey_makes_every_fact_that_says_so_and_no_other() {
         // The layer is fitted by the method, which then hands its thickness back.
         let by_method = fact.read_by.iter().any(|r| r == "method")
             && !survey.contains(&format!("\"{}\"", fact.id));
-        if fact.comes == Comes::Survey && !by_method {
+        // The name of a product tells it.
+        let by_product = fact.product.as_ref().is_some_and(|product| {
+            let kinds = ringtrue::record::words::words("Material", "kind").unwrap();
+            assert!(kinds.own.contains(&product.kind.as_str()), "{}", fact.id);
+            assert!(fact.value_index("none").is_some(), "{}", fact.id);
+            true
+        });
+        if fact.comes == Comes::Survey && !by_method && !by_product {
             assert!(
                 survey.contains(&format!("\"{}\"", fact.id)),
                 "`{}` is said to come from the survey, which never makes it",

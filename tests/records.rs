@@ -32,6 +32,7 @@ fn fact(id: &str, scope: Scope, kind: FactKind, comes: Comes, kinds: &[&str]) ->
         silent: None,
         read_by: vec![],
         none: None,
+        product: None,
         file: 0,
         place: Place::default(),
     }

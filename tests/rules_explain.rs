@@ -2,8 +2,8 @@
 
 use ringtrue::facts::{Bits, Scope, Value};
 use ringtrue::rules::{
-    Asking, Board, Change, Goal, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Why, ask,
-    exact, load_and_check, what_if, why, why_not,
+    Asking, Board, Goal, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Trail, Why, ask,
+    compare, exact, load_and_check, run, why, why_not,
 };
 use ringtrue::source::{Problems, SourceFile};
 use ringtrue::units::System;
@@ -340,10 +340,20 @@ fn what_if_shows_what_flips_and_nothing_else() {
     let c = Case::known();
     let depth = c.spot(DEFECT, "depth");
     let cells = c.pack.cells[usize::from(depth.fact.0)].of_value(Value::number(4.0));
-    let answer = what_if(
+    let ran = |board: &Board| {
+        let (mut board, mut trail) = (board.clone(), Trail::default());
+        run(&c.pack, &mut board, &mut trail);
+        (board, trail)
+    };
+    let before = ran(&c.board);
+    let mut other = c.board.clone();
+    other.set_bits(depth.thing, depth.fact, cells);
+    let after = ran(&other);
+    let answer = compare(
         &c.pack,
-        &c.board,
-        &[Change { spot: depth, cells }],
+        (&before.0, &before.1),
+        (&after.0, &after.1),
+        &[depth],
         System::Metric,
     );
     let mut flips: Vec<String> = answer

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use crate::facts::{Bits, FactId, Interval, Value};
 use crate::record::model::Record;
 use crate::rules::{
-    Board, Body, Fired, Pack, Rank, Row, Scored, Spot, Table, Then, Trail, Visit, run, run_pinned,
-    standing_of,
+    Board, Body, Fired, HouseChange, Pack, Rank, Row, Scored, Spot, Table, Then, Trail, Visit, run,
+    run_pinned, standing_of,
 };
 use crate::source::Node;
 use crate::survey::{Origin, Survey};
@@ -180,18 +180,7 @@ pub fn judge(
         made_with: MadeWith {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules: pack.fingerprint.clone(),
-            house_rules: pack
-                .house
-                .iter()
-                .map(|h| {
-                    let because = if h.because.is_empty() {
-                        String::new()
-                    } else {
-                        format!(": {}", h.because)
-                    };
-                    format!("{} {} in {}{because}", h.what, h.row, h.table)
-                })
-                .collect(),
+            house_rules: pack.house.iter().map(HouseChange::said).collect(),
         },
     }
 }

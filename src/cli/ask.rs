@@ -143,11 +143,11 @@ fn headline(q: &Question) -> String {
 }
 
 fn tell(q: &Question, out: &mut String) {
-    if !q.measure.is_empty() && q.measure != q.ask {
-        let _ = writeln!(out, "   {}", q.measure);
-    }
     for caution in &q.cautions {
         let _ = writeln!(out, "   CAUTION: {caution}");
+    }
+    if !q.measure.is_empty() && q.measure != q.ask {
+        let _ = writeln!(out, "   {}", q.measure);
     }
     let _ = match q.settles > 0.0 {
         true => writeln!(
@@ -201,11 +201,11 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
             break;
         };
         writeln!(out, "{}", headline(q))?;
-        if !q.measure.is_empty() && q.measure != q.ask {
-            writeln!(out, "  {}", q.measure)?;
-        }
         for caution in &q.cautions {
             writeln!(out, "  CAUTION: {caution}")?;
+        }
+        if !q.measure.is_empty() && q.measure != q.ask {
+            writeln!(out, "  {}", q.measure)?;
         }
         for (i, answer) in q.answers.iter().enumerate() {
             let words: Vec<&str> = answer.values.iter().map(|w| w.name.as_str()).collect();

@@ -1,5 +1,7 @@
 //! `ringtrue drill`: practice for apprentices.
 
+mod method;
+
 use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -7,7 +9,7 @@ use std::process::ExitCode;
 use anyhow::{Context, bail};
 
 use crate::drill::{
-    Case, LESSON, Lesson, Level, Outcome, Play, Scores, Step, make, samples, worked,
+    Case, LESSON, Lesson, Level, Outcome, Part, Play, Scores, Step, agree, make, samples, worked,
 };
 use crate::rules::Pack;
 use crate::source::{Problems, SourceFile};
@@ -17,20 +19,24 @@ use super::say::Talk;
 use super::work::{Stop, read_text, rules};
 use super::{Screen, print_all};
 
-/// Practise: a case a finding at a time, then the expert's way beside yours.
+/// Practise: a case a finding at a time, cause, verdict and method, then the expert's way beside yours.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   ringtrue drill                             a case from the samples and the worked cases
   ringtrue drill --topic crack               only cracks
+  ringtrue drill --topic method              only how the work is done; cause and verdict are told
+  ringtrue drill --topic method/bond         only how it is bonded
   ringtrue drill --level hard                cases made from the rules, with causes close together
   ringtrue drill --lesson frost.yaml         the cases of a trainer's lesson
   ringtrue drill --write-lesson mine.yaml    a lesson to write over
-  ringtrue drill --check mine.yaml           every slip of a lesson, with its place
+  ringtrue drill --check mine.yaml           every slip of a lesson, and where the rules say otherwise
   ringtrue drill --score                     your scores by topic
 
 A test costs the minutes it takes on a slab. Type its number to do it; `answer` when you have seen
-enough; `stop` to end. What you missed comes back soon, what you knew comes back later.
+enough; `stop` to end. Then cause, verdict, and how the work is done: of the steps listed some belong
+here and some do not; type numbers or letters (`1 3`, `a c`), `?` when you don't know. What you missed
+comes back soon, what you knew comes back later.
 
 Scores are kept in a plain file of yours: --scores FILE, or drill.yaml in the folder for data of
 your system (RINGTRUE_DATA, if set).
@@ -43,7 +49,8 @@ pub struct Args {
     /// Make cases from the rules, this hard.
     #[arg(long, value_enum)]
     level: Option<Hard>,
-    /// Only cases of this kind of defect, such as `scaling` or `crack`.
+    /// Only cases of this kind of defect, such as `scaling` or `crack`; or only the method, or a part
+    /// of it: `method`, `method/prep`.
     #[arg(long, value_name = "KIND")]
     topic: Option<String>,
     /// End after this many cases.
@@ -147,18 +154,38 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         if round > 0 {
             talk.gap()?;
         }
-        let Some((cause, verdict)) = play(&pack, &case, &mut talk)? else {
+        let turn = args.seed.wrapping_add(u64::from(scores.done));
+        let went = match method_asked(args) {
+            None => play(&pack, &case, &scores, turn, &mut talk)?,
+            Some(part) => {
+                method::practise(&pack, &case, part, turn, &mut talk)?.map(|method| Went {
+                    answers: None,
+                    method,
+                })
+            }
+        };
+        let Some(went) = went else {
             talk.line("", "Ended; this case does not count.")?;
             break;
         };
-        scores.note(&case.id, &case.topic, cause, verdict);
+        match went.answers {
+            Some((cause, verdict)) => {
+                scores.note(&case.id, &case.topic, cause, verdict);
+                for (part, right) in &went.method {
+                    scores.note_part(&case.id, *part, *right);
+                }
+            }
+            None => scores.note_method(&case.id, &went.method),
+        }
         if let Some(folder) = kept.parent().filter(|p| !p.as_os_str().is_empty()) {
             std::fs::create_dir_all(folder)
                 .with_context(|| format!("can't make {}", folder.display()))?;
         }
         write_whole(&kept, scores.text().as_bytes(), true)?;
         let mine = scores.topics();
-        if let Some(t) = mine.iter().find(|t| t.topic == case.topic) {
+        if went.answers.is_none() {
+            talk.dim("", &format!("Kept in {}", kept.display()))?;
+        } else if let Some(t) = mine.iter().find(|t| t.topic == case.topic) {
             talk.dim(
                 "",
                 &format!(
@@ -181,6 +208,10 @@ fn check(path: &Path, pack: &Pack, screen: Screen) -> anyhow::Result<ExitCode> {
     let file = read_text(path)?;
     let mut problems = Problems::default();
     let lesson = Lesson::read(&file, &pack.vocabulary, &mut problems);
+    if let Some(lesson) = &lesson {
+        agree(pack, lesson, &file, &mut problems);
+    }
+    let lesson = lesson.filter(|_| !problems.has_errors());
     let mut out = String::new();
     if !problems.is_empty() {
         out += &problems.render(screen.out_colour);
@@ -200,7 +231,11 @@ fn pool(args: &Args, pack: &Pack) -> Result<Vec<Case>, Stop> {
         Some(path) => {
             let file = read_text(path)?;
             let mut problems = Problems::default();
-            match Lesson::read(&file, &pack.vocabulary, &mut problems) {
+            let lesson = Lesson::read(&file, &pack.vocabulary, &mut problems);
+            if let Some(lesson) = &lesson {
+                agree(pack, lesson, &file, &mut problems);
+            }
+            match lesson.filter(|_| !problems.has_errors()) {
                 Some(lesson) => lesson.cases,
                 None => return Err(Stop::Problems(problems)),
             }
@@ -212,15 +247,71 @@ fn pool(args: &Args, pack: &Pack) -> Result<Vec<Case>, Stop> {
             all
         }
     };
-    if let Some(topic) = &args.topic {
+    if let Some(topic) = &args.topic
+        && method_asked(args).is_none()
+    {
         let word = topic.replace([' ', '-'], "_");
         cases.retain(|c| c.topic == word);
     }
     Ok(cases)
 }
 
+/// Whether only the method is practised, and which part of it, if one only.
+fn method_asked(args: &Args) -> Option<Option<Part>> {
+    match args.topic.as_deref()?.split_once('/') {
+        None => (args.topic.as_deref() == Some("method")).then_some(None),
+        Some(("method", part)) => Part::of_word(part).map(Some),
+        Some(_) => None,
+    }
+}
+
+/// Made cases tried for one that has a part of the method.
+const TRIES: u64 = 20;
+
+/// The next case of which the method, or a part of it, can be asked.
+fn next_method(
+    args: &Args,
+    pack: &Pack,
+    cases: &[Case],
+    scores: &Scores,
+    part: Option<Part>,
+) -> Option<Case> {
+    let turn = args.seed.wrapping_add(u64::from(scores.done));
+    let has = |case: &Case| {
+        let quiz = Play::new(pack, case).method(turn);
+        let mut parts = quiz.questions.iter().map(|q| q.part);
+        parts.any(|own| part.is_none_or(|p| p == own))
+    };
+    if let Some(level) = args.level {
+        let level = level.level();
+        let head = format!("made-{}-", level.word());
+        let due = scores.method.keys().map(String::as_str).filter(|id| {
+            let due = scores.method_due(id, part);
+            seed_of(id, &head, "").is_some() && due.is_some_and(|d| d <= scores.done)
+        });
+        let due: Vec<&str> = due.collect();
+        let again = scores.next_method(&due, part, turn);
+        let again = again.and_then(|id| seed_of(id, &head, ""));
+        let new = (0..TRIES).map(|i| turn.wrapping_mul(TRIES).wrapping_add(i));
+        let mut made = (again.into_iter().chain(new)).filter_map(|s| make(pack, level, s, None));
+        return made.find(has);
+    }
+    let mut ids: Vec<&str> = cases.iter().map(|c| c.id.as_str()).collect();
+    loop {
+        let id = scores.next_method(&ids, part, turn)?;
+        let case = cases.iter().find(|c| c.id == id)?;
+        if has(case) {
+            return Some(case.clone());
+        }
+        ids.retain(|other| *other != id);
+    }
+}
+
 /// The next case: one that is due again, else a new one.
 fn next_case(args: &Args, pack: &Pack, cases: &[Case], scores: &Scores) -> Option<Case> {
+    if let Some(part) = method_asked(args) {
+        return next_method(args, pack, cases, scores, part);
+    }
     let turn = args.seed.wrapping_add(u64::from(scores.done));
     if let Some(level) = args.level {
         let level = level.level();
@@ -233,7 +324,7 @@ fn next_case(args: &Args, pack: &Pack, cases: &[Case], scores: &Scores) -> Optio
             .keys()
             .map(String::as_str)
             .filter(|id| seed_of(id, &head, &tail).is_some())
-            .filter(|id| scores.cases.get(*id).is_some_and(|m| m.due <= scores.done))
+            .filter(|id| scores.due(id).is_some_and(|due| due <= scores.done))
             .collect();
         let seed = scores
             .next(&made, turn)
@@ -256,26 +347,29 @@ fn seed_of(id: &str, head: &str, tail: &str) -> Option<u64> {
     id.strip_prefix(head)?.strip_suffix(tail)?.parse().ok()
 }
 
-/// Plays a case. Whether cause and verdict were right; `None` when it was ended before.
+/// How a case went.
+struct Went {
+    /// Whether cause and verdict were right, where they were asked.
+    answers: Option<(bool, bool)>,
+    method: Vec<(Part, bool)>,
+}
+
+/// Plays a case. `None` when it was ended before the verdict.
 fn play<R: BufRead, W: Write>(
     pack: &Pack,
     case: &Case,
+    scores: &Scores,
+    turn: u64,
     talk: &mut Talk<R, W>,
-) -> anyhow::Result<Option<(bool, bool)>> {
+) -> anyhow::Result<Option<Went>> {
     let mut play = Play::new(pack, case);
     talk.gap()?;
-    let number = case
-        .loaded
-        .record
-        .areas
-        .get(case.area)
-        .and_then(|a| a.defects.get(case.defect))
-        .map_or(0, |d| d.id);
     talk.bold(
         "",
         &format!(
-            "A case: {}, defect {number}. What is the cause, and what is to be done?",
-            kind_name(pack, &case.topic)
+            "A case: {}, defect {}. What is the cause, what is to be done, and how?",
+            kind_name(pack, &case.topic),
+            number(case)
         ),
     )?;
     for line in play.opening() {
@@ -333,10 +427,10 @@ fn play<R: BufRead, W: Write>(
             match test {
                 Some(t) => {
                     talk.line("  ", &t.ask)?;
-                    talk.line("  ", &t.measure)?;
                     for caution in &t.cautions {
                         talk.alert("  CAUTION: ", caution)?;
                     }
+                    talk.line("  ", &t.measure)?;
                 }
                 None => talk.line("  ", "write `? 1` for the first test")?,
             }
@@ -380,8 +474,41 @@ fn play<R: BufRead, W: Write>(
         return Ok(None);
     };
     let outcome = play.judge(&cause, &verdict);
+    let mut quiz = play.method(turn);
+    let any = !quiz.questions.is_empty();
+    // A part that was right the last time waits for its turn, as cases do.
+    let parts = scores.method.get(&case.id);
+    quiz.questions.retain(|q| {
+        let mark = parts.and_then(|p| p.get(&q.part));
+        mark.is_none_or(|m| m.row == 0 || m.due <= scores.done)
+    });
+    if any && quiz.questions.is_empty() {
+        talk.dim(
+            "",
+            "You knew the method the last time; it comes again later.",
+        )?;
+    }
+    let marked = method::ask(&quiz, talk)?;
     tell(case, &outcome, talk)?;
-    Ok(Some((outcome.cause_right, outcome.verdict_right)))
+    method::tell(&quiz, &marked, talk)?;
+    if let Some(says) = &case.says {
+        talk.line("  ", &format!("Your trainer: {says}"))?;
+    }
+    if let Some(source) = &case.source {
+        talk.dim("  ", &format!("After: {source}"))?;
+    }
+    talk.gap()?;
+    Ok(Some(Went {
+        answers: Some((outcome.cause_right, outcome.verdict_right)),
+        method: method::parts(&marked),
+    }))
+}
+
+/// Number of the defect that a case asks about.
+fn number(case: &Case) -> u32 {
+    let area = case.loaded.record.areas.get(case.area);
+    area.and_then(|a| a.defects.get(case.defect))
+        .map_or(0, |d| d.id)
 }
 
 fn choose<R: BufRead, W: Write>(
@@ -471,12 +598,6 @@ fn tell<R: BufRead, W: Write>(
             talk.line("    - ", line)?;
         }
     }
-    if let Some(says) = &case.says {
-        talk.line("  ", &format!("Your trainer: {says}"))?;
-    }
-    if let Some(source) = &case.source {
-        talk.dim("  ", &format!("After: {source}"))?;
-    }
     talk.gap()
 }
 
@@ -532,21 +653,40 @@ fn score_sheet(scores: &Scores, pack: &Pack, kept: &Path) -> String {
         .max()
         .unwrap_or(0);
     for t in topics {
-        let again = match t.due {
-            0 => String::new(),
-            1 => "; 1 case is due again".to_owned(),
-            n => format!("; {n} cases are due again"),
-        };
         out += &format!(
-            "  {:width$}  cause {} of {}, verdict {} of {}{again}\n",
+            "  {:width$}  cause {} of {}, verdict {} of {}{}\n",
             kind_name(pack, &t.topic),
             t.cause,
             t.asked,
             t.verdict,
             t.asked,
+            again(t.due)
+        );
+    }
+    let parts = scores.parts();
+    if !parts.is_empty() {
+        out += "Method\n";
+    }
+    let width = parts.iter().map(|p| p.part.name().len()).max().unwrap_or(0);
+    for p in parts {
+        out += &format!(
+            "  {:width$}  right {} of {}{}\n",
+            p.part.name(),
+            p.right,
+            p.asked,
+            again(p.due)
         );
     }
     out
+}
+
+/// How many cases are due again.
+fn again(due: u32) -> String {
+    match due {
+        0 => String::new(),
+        1 => "; 1 case is due again".to_owned(),
+        n => format!("; {n} cases are due again"),
+    }
 }
 
 fn read_scores(path: &Path) -> Result<Scores, Stop> {

@@ -9,10 +9,10 @@ use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value, json};
 
 use crate::field;
-use crate::rules::fnv;
+use crate::rules::{fnv, stored};
 
 use super::output::write_whole;
-use super::work::read_text;
+use super::work::{read_text, rules};
 use super::{Screen, print_all};
 
 const PAGE: &str = include_str!("../../templates/field/page.html");
@@ -30,12 +30,13 @@ const LARGEST_PHOTO: u64 = 20 << 20;
 Examples:
   ringtrue field -o page.html              an empty page; send it to the phone and open it there
   ringtrue field job.yaml -o page.html     one that begins with a record and its photos
+  ringtrue field --house-rules rules -o page.html    one that judges by your own rules too
 
 On the phone the page keeps all that is written in the browser's own storage. It hands over one
 zip with the record and its photos: unpack it, then `ringtrue check record.yaml`. It brings such a
-zip in again, too. It works by the built-in rules.
+zip in again, too. It works by the built-in rules, or by yours with --house-rules; the page names them.
 
-Exit codes: 0 written, 1 the record can't be read, 2 bad usage or unreadable input.")]
+Exit codes: 0 written, 1 the record or the house rules have errors, 2 bad usage or unreadable input.")]
 pub struct Args {
     /// A record the page begins with; `-` is standard input.
     #[arg(value_name = "RECORD")]
@@ -43,6 +44,9 @@ pub struct Args {
     /// Where the page goes; `-` is standard output.
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
+    /// Folder of house rules laid over the built-in ones.
+    #[arg(long, value_name = "FOLDER")]
+    house_rules: Option<PathBuf>,
     /// Write over an existing file.
     #[arg(long)]
     force: bool,
@@ -51,8 +55,17 @@ pub struct Args {
 /// Runs the command.
 ///
 /// # Errors
-/// When the record or one of its photos can't be read, or the page can't be written.
-pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
+/// When the record, one of its photos or the house rules can't be read, or the page can't be written.
+pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
+    let house = match args
+        .house_rules
+        .as_deref()
+        .map(|folder| rules(Some(folder)))
+    {
+        None => None,
+        Some(Ok(pack)) => Some(stored(&pack).context("the house rules are too large for a page")?),
+        Some(Err(stop)) => return stop.tell(screen),
+    };
     let start = match &args.record {
         None => json!({}),
         Some(path) => {
@@ -74,7 +87,7 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
             })
         }
     };
-    let page = page(&start);
+    let page = page(&start, house.as_deref());
     if args.output.as_os_str() == "-" {
         return print_all(page.as_bytes());
     }
@@ -87,8 +100,9 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
     print_all(said.as_bytes())
 }
 
-/// The page with everything in it.
-fn page(start: &Value) -> String {
+/// The page with everything in it; `house` is the rules in their stored form where they are not the
+/// built-in ones.
+fn page(start: &Value, house: Option<&[u8]>) -> String {
     // A `<` inside the data could end its element.
     let start = start.to_string().replace('<', "\\u003c");
     let mut out = String::with_capacity(PAGE.len() + MODULE.len() * 3 / 2);
@@ -100,6 +114,7 @@ fn page(start: &Value) -> String {
             "STYLE" => out.push_str(STYLE),
             "SCRIPT" => out.push_str(SCRIPT),
             "MODULE" => out.push_str(&STANDARD.encode(MODULE)),
+            "HOUSE" => out.push_str(&STANDARD.encode(house.unwrap_or_default())),
             "START" => out.push_str(&start),
             other => out.push_str(other),
         }
@@ -150,11 +165,13 @@ mod tests {
 
     #[test]
     fn the_page_needs_nothing_from_outside() {
-        let page = page(&json!({"yaml": "note: </script><b>"}));
+        let page = page(&json!({"yaml": "note: </script><b>"}), Some(b"rules"));
         assert!(page.ends_with("</html>\n"));
-        // Its own three scripts are the only ones, and no mark is left.
-        assert_eq!(page.matches("</script>").count(), 3);
-        assert!(!page.contains("@MODULE@") && !page.contains("@START@"));
+        // Its own four scripts are the only ones, and no mark is left.
+        assert_eq!(page.matches("</script>").count(), 4);
+        for mark in ["MODULE", "HOUSE", "START"] {
+            assert!(!page.contains(&format!("@{mark}@")), "{mark}");
+        }
         // The one address is the name of a drawing format, which nothing is fetched from.
         let left = page.replace("http://www.w3.org/2000/svg", "");
         for sign in ["http://", "https://", "src=\"", "@import", "url("] {

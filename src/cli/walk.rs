@@ -211,6 +211,9 @@ fn show<R: BufRead, W: Write>(
 }
 
 fn how<R: BufRead, W: Write>(q: &Question, talk: &mut Talk<R, W>) -> std::io::Result<()> {
+    for caution in &q.cautions {
+        talk.alert("  CAUTION: ", caution)?;
+    }
     if q.how.is_empty() {
         talk.line("  ", "Ask, or write what you see.")?;
     } else {
@@ -231,9 +234,6 @@ fn how<R: BufRead, W: Write>(q: &Question, talk: &mut Talk<R, W>) -> std::io::Re
     }
     if !q.example.is_empty() {
         talk.line("  ", &format!("Written like this: {}", q.example))?;
-    }
-    for caution in &q.cautions {
-        talk.alert("  CAUTION: ", caution)?;
     }
     Ok(())
 }

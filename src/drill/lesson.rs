@@ -10,6 +10,10 @@
 //!     answer:                              # optional: else what the rules say
 //!       cause: [finished_wet]
 //!       verdict: [patch, thin_resurfacing]
+//!     method:                              # optional: else made from the rules
+//!       - part: prep                       # one of the parts of the method
+//!         right: [do-grind-sound]          # rows of steps; optional: else from the rules
+//!         wrong: [removal_method.pressure_wash]  # rows, or choice and candidate; optional
 //!     says: What the trainer adds at the end.
 //!     record:                              # a whole inspection record
 //!       ringtrue: 1
@@ -17,8 +21,10 @@
 
 use crate::facts::{FactKind, Reader, Vocabulary};
 use crate::record::{self, Loaded};
-use crate::source::{Limits, Node, Problem, Problems, SourceFile, nearest};
+use crate::source::{Limits, Node, Place, Problem, Problems, SourceFile, nearest};
 use crate::walk::end_of;
+
+use super::method::Part;
 
 /// What counts as right.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -27,6 +33,25 @@ pub struct Answer {
     pub causes: Vec<String>,
     /// Verdicts that are right; what the rules say when there are none.
     pub verdicts: Vec<String>,
+    /// Where a lesson names the causes.
+    pub causes_at: Option<Place>,
+    /// Where a lesson names the verdicts.
+    pub verdicts_at: Option<Place>,
+}
+
+/// A question on the method as a trainer states it.
+#[derive(Debug, Clone)]
+pub struct Stated {
+    /// What it is about.
+    pub part: Part,
+    /// The question in the trainer's words.
+    pub ask: Option<String>,
+    /// Right answers by id, with their places; those the rules give when there are none.
+    pub right: Vec<(String, Place)>,
+    /// Wrong answers, the same way.
+    pub wrong: Vec<(String, Place)>,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// A case to practise on.
@@ -46,6 +71,8 @@ pub struct Case {
     pub loaded: Loaded,
     /// What counts as right.
     pub answer: Answer,
+    /// Questions on the method; made from the rules when there are none.
+    pub method: Vec<Stated>,
     /// What the trainer adds at the end.
     pub says: Option<String>,
     /// Published basis, where there is one.
@@ -101,7 +128,7 @@ fn read(file: &SourceFile, vocabulary: &Vocabulary, problems: &mut Problems) -> 
         reader.only_keys(
             item,
             &[
-                "id", "title", "defect", "answer", "says", "source", "record",
+                "id", "title", "defect", "answer", "method", "says", "source", "record",
             ],
         );
         let id = reader.text(item, "id");
@@ -123,6 +150,7 @@ fn read(file: &SourceFile, vocabulary: &Vocabulary, problems: &mut Problems) -> 
             ("cause", "verdict"),
             vocabulary,
         );
+        let method = stated(&mut reader, item);
         let defect = number(&mut reader, item);
         let Some(node) = item.get("record") else {
             reader.error(
@@ -140,6 +168,7 @@ fn read(file: &SourceFile, vocabulary: &Vocabulary, problems: &mut Problems) -> 
         let case = Case {
             id,
             title,
+            method,
             says,
             source,
             ..focus(file, item, loaded, defect, answer, problems)?
@@ -249,9 +278,46 @@ fn focus(
         defect,
         loaded,
         answer,
+        method: Vec::new(),
         says: None,
         source: None,
     })
+}
+
+/// The questions on the method of a case.
+fn stated(reader: &mut Reader<'_>, item: &Node) -> Vec<Stated> {
+    let mut out: Vec<Stated> = Vec::new();
+    for node in reader.items(item, "method") {
+        reader.only_keys(node, &["part", "ask", "right", "wrong"]);
+        let parts = Part::ALL.map(|p| (p.word(), p));
+        let ids = |reader: &mut Reader<'_>, key: &str| -> Vec<(String, Place)> {
+            (reader.texts(node, key).into_iter())
+                .map(|(text, node)| (text, node.place))
+                .collect()
+        };
+        let (right, wrong) = (ids(reader, "right"), ids(reader, "wrong"));
+        let ask = reader.optional_text(node, "ask");
+        let Some(part) = reader.word(node, "part", &parts) else {
+            continue;
+        };
+        if out.iter().any(|s| s.part == part) {
+            reader.error(
+                "repeated-part",
+                node.place,
+                format!("the part `{}` is asked about already", part.word()),
+                "put all its answers into one question",
+            );
+            continue;
+        }
+        out.push(Stated {
+            part,
+            ask,
+            right,
+            wrong,
+            place: node.place,
+        });
+    }
+    out
 }
 
 fn number(reader: &mut Reader<'_>, node: &Node) -> Option<u32> {
@@ -311,9 +377,12 @@ fn answer(
         }
         out
     };
+    let place = |key: &str| Some(node.get(key)?.place);
     Answer {
         causes: words(cause, &causes, "cause"),
         verdicts: words(verdict, &verdicts, "verdict"),
+        causes_at: place(cause),
+        verdicts_at: place(verdict),
     }
 }
 

@@ -55,7 +55,7 @@ const TRIES: u64 = 60;
 pub fn make(pack: &Pack, level: Level, seed: u64, topic: Option<&str>) -> Option<Case> {
     let mut second_best: Option<Case> = None;
     for attempt in 0..TRIES {
-        let mut dice = Dice(mix(seed.wrapping_mul(1_000_003).wrapping_add(attempt)));
+        let mut dice = Dice::new(seed.wrapping_mul(1_000_003).wrapping_add(attempt));
         let Some(case) = try_one(pack, level, seed, topic, &mut dice) else {
             continue;
         };
@@ -280,10 +280,14 @@ pub(super) fn mix(x: u64) -> u64 {
 }
 
 /// Numbers that look random and are the same for the same seed.
-struct Dice(u64);
+pub(super) struct Dice(u64);
 
 impl Dice {
-    fn below(&mut self, n: u64) -> u64 {
+    pub(super) fn new(seed: u64) -> Dice {
+        Dice(mix(seed))
+    }
+
+    pub(super) fn below(&mut self, n: u64) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         mix(self.0) % n.max(1)
     }

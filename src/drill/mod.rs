@@ -8,11 +8,13 @@
 mod built;
 mod lesson;
 mod made;
+mod method;
 mod play;
 mod score;
 
 pub use built::{LESSON, samples, worked};
-pub use lesson::{Answer, Case, Lesson};
+pub use lesson::{Answer, Case, Lesson, Stated};
 pub use made::{Level, make};
+pub use method::{Marked, Part, Pick, Question, Quiz, agree};
 pub use play::{Outcome, Play, Step, Test};
-pub use score::{Mark, Scores, TopicScore};
+pub use score::{Mark, PartMark, PartScore, Scores, TopicScore};

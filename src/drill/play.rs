@@ -6,7 +6,7 @@ use crate::assessment::{
     Assessment, Choice, Describer, Ran, RankedCause, Reason, assess, run_rules,
 };
 use crate::facts::{Comes, Fact, Scope, Value};
-use crate::method::decide;
+use crate::method::{Fitted, decide};
 use crate::rules::{
     Asking, Board, Goal, Memo, Obstacle, Pack, Spot, WhyNot, ask, open_facts, why_not,
 };
@@ -94,14 +94,15 @@ pub struct Outcome {
 /// A case being played.
 #[derive(Debug)]
 pub struct Play<'p> {
-    pack: &'p Pack,
-    case: &'p Case,
-    survey: Survey,
-    ran: Ran,
-    assessment: Assessment,
+    pub(super) pack: &'p Pack,
+    pub(super) case: &'p Case,
+    pub(super) survey: Survey,
+    pub(super) ran: Ran,
+    pub(super) fitted: Vec<Option<Fitted>>,
+    pub(super) assessment: Assessment,
     tests: Vec<Test>,
-    thing: usize,
-    area: usize,
+    pub(super) thing: usize,
+    pub(super) area: usize,
     turns: usize,
 }
 
@@ -111,7 +112,7 @@ impl<'p> Play<'p> {
         let record = &case.loaded.record;
         let mut found = survey(record, &pack.vocabulary);
         let ran = run_rules(pack, &found);
-        let (ran, _) = decide(record, &mut found, pack, ran);
+        let (ran, fitted) = decide(record, &mut found, pack, ran);
         let assessment = assess(record, Some(&case.loaded.node), &found, pack, &ran);
         let things = found.areas.get(case.area);
         let area = things.map_or(found.slab, |a| a.thing);
@@ -124,6 +125,7 @@ impl<'p> Play<'p> {
             case,
             survey: found,
             ran,
+            fitted,
             assessment,
             tests: Vec::new(),
             thing,
@@ -134,7 +136,7 @@ impl<'p> Play<'p> {
         play
     }
 
-    fn describer(&self) -> Describer<'_> {
+    pub(super) fn describer(&self) -> Describer<'_> {
         Describer {
             pack: self.pack,
             survey: &self.survey,
@@ -430,10 +432,21 @@ impl<'p> Play<'p> {
     }
 
     /// Verdicts that are right: the trainer's, else those the rules leave possible.
-    fn right_verdicts(&self) -> Vec<String> {
-        if !self.case.answer.verdicts.is_empty() {
-            return self.case.answer.verdicts.clone();
+    pub(super) fn right_verdicts(&self) -> Vec<String> {
+        match self.case.answer.verdicts.is_empty() {
+            true => self.verdicts_of_rules(),
+            false => self.case.answer.verdicts.clone(),
         }
+    }
+
+    /// Causes that can lead, by the rules.
+    pub(super) fn leading(&self) -> Vec<String> {
+        let may = self.ranked().iter().filter(|c| c.may_lead);
+        may.map(|c| c.cause.clone()).collect()
+    }
+
+    /// The verdict by the rules, with those that are still possible.
+    pub(super) fn verdicts_of_rules(&self) -> Vec<String> {
         self.assessment
             .areas
             .get(self.case.area)

@@ -4,8 +4,8 @@ use crate::source::{Data, Key, Node, Place, Problem, Problems, SourceFile, neare
 use crate::units::Kind;
 
 use super::{
-    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Pass, Provenance, READERS,
-    Scope, Silent, SourceNote, Term, Value, Vocabulary,
+    Bits, ChoiceValue, Comes, Fact, FactKind, Figure, Gather, Interval, Pass, Product, Provenance,
+    READERS, Scope, Silent, SourceNote, Term, Value, Vocabulary,
 };
 
 /// Reads fields out of a node, collecting every problem on the way.
@@ -352,7 +352,7 @@ impl Vocabulary {
     }
 }
 
-const FACT_KEYS: [&str; 21] = [
+const FACT_KEYS: [&str; 22] = [
     "scope",
     "name",
     "kind",
@@ -373,6 +373,7 @@ const FACT_KEYS: [&str; 21] = [
     "kinds",
     "silent",
     "none",
+    "product",
     "read_by",
 ];
 
@@ -510,6 +511,53 @@ fn kind_of_other(
     None
 }
 
+/// How a choice is told from the name of a product.
+fn product(reader: &mut Reader<'_>, node: &Node, kind: &FactKind) -> Option<Product> {
+    reader.only_keys(
+        node,
+        &["kind", "words", "otherwise", "source", "provenance"],
+    );
+    let FactKind::Choice { values, .. } = kind else {
+        reader.error(
+            "product",
+            node.place,
+            "only a choice is told by the name of a product",
+            "leave `product` out",
+        );
+        return None;
+    };
+    let value = |reader: &mut Reader<'_>, word: &str, place| {
+        let found = values.iter().position(|v| v.id == word);
+        if found.is_none() {
+            let hint = nearest(word, values.iter().map(|v| v.id.as_str())).map_or_else(
+                || "name one of its `values`".to_owned(),
+                |near| format!("did you mean `{near}`?"),
+            );
+            reader.error("value", place, format!("`{word}` is no value of it"), hint);
+        }
+        found
+    };
+    let mut words = Vec::new();
+    for (key, list) in reader.entries(node, "words") {
+        let own: Vec<String> = (reader.texts_of(list).into_iter())
+            .map(|(text, _)| text.to_lowercase())
+            .collect();
+        if let Some(i) = value(reader, &key.text, key.place) {
+            words.push((i, own));
+        }
+    }
+    let otherwise = reader.text(node, "otherwise");
+    let place = node.get("otherwise").map_or(node.place, |n| n.place);
+    let kind = reader.text(node, "kind");
+    let source = source_of(reader, node);
+    Some(Product {
+        kind,
+        words,
+        otherwise: value(reader, &otherwise, place)?,
+        source,
+    })
+}
+
 fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> {
     let mut reader = Reader {
         file: raw.file,
@@ -619,6 +667,7 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
         })
     });
     let none = node.get("none").and_then(|n| value(&mut reader, n, &kind));
+    let product = (node.get("product")).and_then(|n| product(&mut reader, n, &kind));
     let mut read_by = Vec::new();
     for (word, item) in reader.texts(node, "read_by") {
         match READERS.iter().find(|r| **r == word) {
@@ -672,6 +721,7 @@ fn fact(raw: &Raw<'_>, kind: FactKind, problems: &mut Problems) -> Option<Fact> 
             .collect(),
         silent,
         none,
+        product,
         read_by,
         file: raw.index,
         place: raw.key.place,

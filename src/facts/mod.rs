@@ -206,6 +206,30 @@ pub struct Silent {
     pub kinds: Vec<String>,
 }
 
+/// How a fact is read from the name of a product that the record lists.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Product {
+    /// Kind of product, as the record words it.
+    pub kind: String,
+    /// Values of the fact, by index, each with words of which one stands in the name, in small
+    /// letters. The first that fits counts.
+    pub words: Vec<(usize, Vec<String>)>,
+    /// Value of a product whose name has none of the words.
+    pub otherwise: usize,
+    /// Where the words come from.
+    pub source: SourceNote,
+}
+
+impl Product {
+    /// The value that the name of such a product tells.
+    pub fn told_by(&self, name: &str) -> usize {
+        let name = name.to_lowercase();
+        let has = |words: &[String]| words.iter().any(|w| name.contains(w.as_str()));
+        let found = self.words.iter().find(|(_, words)| has(words));
+        found.map_or(self.otherwise, |(value, _)| *value)
+    }
+}
+
 /// Who may read a fact by its name outside the tables: the stages, and `house` for facts the record
 /// holds and the built-in tables leave to house rules.
 pub const READERS: [&str; 7] = [
@@ -255,6 +279,9 @@ pub struct Fact {
     pub silent: Option<Silent>,
     /// Value of a gathered fact when there is nothing to gather.
     pub none: Option<Value>,
+    /// The kind of product whose name tells it, where one does. It is `none` where no such product
+    /// is listed.
+    pub product: Option<Product>,
     /// Stages that read it by name, outside the tables: words of [`READERS`].
     pub read_by: Vec<String>,
     /// File of the pack it is declared in, by index.

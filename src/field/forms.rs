@@ -9,6 +9,7 @@ use super::Core;
 use crate::facts::{Comes, Fact, FactKind, Scope, Vocabulary};
 use crate::record::model::Record;
 use crate::record::words::words;
+use crate::rules::HouseChange;
 use crate::survey::{Origin, survey};
 use crate::units::{Kind, System};
 
@@ -353,6 +354,14 @@ impl<'c> Field<'c> {
             .set("negative", kind.may_be_negative())
     }
 
+    /// What may hurt whoever finds a fact out.
+    fn warn_of(&mut self, fact: &Fact) {
+        let cautions = self.core.pack.cautions(fact);
+        if !cautions.is_empty() {
+            self.set("cautions", cautions);
+        }
+    }
+
     /// What the fact list says of it.
     fn of_fact(&mut self, fact: &Fact) -> &mut Self {
         self.set("fact", fact.id.as_str())
@@ -363,10 +372,7 @@ impl<'c> Field<'c> {
         if let Some(how) = &fact.measure {
             self.set("how", how.as_str());
         }
-        let cautions = self.core.pack.cautions(fact);
-        if !cautions.is_empty() {
-            self.set("cautions", cautions);
-        }
+        self.warn_of(fact);
         if let Some(silent) = &fact.silent {
             let said = json!({"kinds": silent.kinds, "because": silent.because});
             self.set("silent", said);
@@ -388,13 +394,17 @@ fn sign(core: &Core, path: &str, fact: &Fact) -> Value {
     Value::Object(field.out)
 }
 
+/// The record itself, which the schema begins with.
+const RECORD: &str = "Record";
+
 /// Fields of one block of the record that a person fills in on the spot. `base` goes before every
 /// path; `key` is the scope (and kind) whose facts explain them.
 fn fields(core: &Core, definition: &str, base: &str, key: &str) -> Vec<Value> {
-    let properties = core
-        .schema
-        .get("$defs")
-        .and_then(|d| d.get(definition)?.get("properties")?.as_object());
+    let block = match definition {
+        RECORD => Some(&core.schema),
+        _ => core.schema.get("$defs").and_then(|d| d.get(definition)),
+    };
+    let properties = block.and_then(|b| b.get("properties")?.as_object());
     properties
         .into_iter()
         .flatten()
@@ -430,9 +440,12 @@ fn field(
     };
     let mut field = Field::new(core, path, &label);
     let help = plain(described);
-    if !help.is_empty() {
-        field.set("ask", help);
-    }
+    match definition {
+        // Bare names such as `slab` say too little of what is read while working.
+        "WorkReadings" => field.set("label", help),
+        _ if help.is_empty() => &mut field,
+        _ => field.set("ask", help),
+    };
     let (inner, many) = match type_of(inner) {
         "array" if inner.get("maxItems").is_none() => {
             (resolve(&core.schema, inner.get("items")?), true)
@@ -493,7 +506,8 @@ fn field(
                     {
                         field.set("kind", "area");
                     }
-                    Err(_) if many => {
+                    // Lists of names are chosen on the map.
+                    Err(_) if many && definition != RECORD => {
                         return None;
                     }
                     Err(_) => {
@@ -507,14 +521,42 @@ fn field(
             }
             "object" if many => {
                 // Readings on several days: a day and a measure each.
-                let value = inner.get("properties").and_then(|p| {
-                    p.get("date")?;
-                    resolve(&core.schema, p.get("value")?)
-                        .get("format")?
-                        .as_str()
-                });
-                let kind = value?.parse::<Kind>().ok()?;
-                field.measure(kind).set("dated", true);
+                let read = inner.get("properties")?;
+                let kind = |name: &str| {
+                    let of = resolve(&core.schema, read.get(name)?);
+                    of.get("format")?.as_str()?.parse::<Kind>().ok()
+                };
+                read.get("date")?;
+                field.measure(kind("value")?).set("dated", true);
+                if let Some(beside) = kind("slab") {
+                    let said = read["slab"]["description"].as_str().map_or("", |d| d);
+                    let mut slab = Field::new(core, "slab", plain(said).as_str());
+                    slab.measure(beside);
+                    field.set("beside", Value::Object(slab.out));
+                }
+            }
+            // Two numbers that belong together: a place on the map, or on the globe.
+            "array" if inner.get("maxItems").is_some_and(|n| *n == 2) => {
+                let item = resolve(&core.schema, inner.get("items")?);
+                let kind = item.get("format").and_then(Value::as_str);
+                let (kind, ends) = match kind.and_then(|f| f.parse::<Kind>().ok()) {
+                    Some(kind) => {
+                        field.set(
+                            "label",
+                            if name == "to" {
+                                "where it ends"
+                            } else {
+                                "where it is"
+                            },
+                        );
+                        (kind, ["right of the map's lower left", "up from it"])
+                    }
+                    None => (Kind::Number, ["degrees north", "degrees east"]),
+                };
+                field
+                    .measure(kind)
+                    .set("kind", "point")
+                    .set("ends", ends.to_vec());
             }
             _ => return None,
         }
@@ -551,6 +593,14 @@ fn field(
     {
         field.of_fact(fact);
     }
+    // What is read while working is read as before it, with the same hands.
+    if definition == "WorkReadings" {
+        let tests = format!("tests.{name}");
+        let same = core.origins.facts(Scope::Area.word(), &tests);
+        if let Some(id) = same.first().and_then(|f| vocabulary.find(f)) {
+            field.warn_of(vocabulary.fact(id));
+        }
+    }
     Some(Value::Object(field.out))
 }
 
@@ -562,6 +612,7 @@ fn plain(described: &str) -> String {
         .map_or(text.as_str(), |(before, _)| before);
     let cut = if cut.starts_with('`') { "" } else { cut };
     let cut = cut.split(", for example `").next().unwrap_or(cut);
+    let cut = cut.split(", `[x, y]`").next().unwrap_or(cut);
     cut.replace('`', "").trim_end_matches('.').trim().to_owned()
 }
 
@@ -705,6 +756,7 @@ pub(super) fn begin(core: &Core) -> Value {
         "starts": super::map::starts(),
         "version": env!("CARGO_PKG_VERSION"),
         "rules": core.pack.fingerprint,
+        "house": core.pack.house.iter().map(HouseChange::said).collect::<Vec<_>>(),
         "kinds": kinds,
         "forms": {
             "job": job,
@@ -718,6 +770,13 @@ pub(super) fn begin(core: &Core) -> Value {
             "stair": form(core, Scope::Stair, None),
             "threshold": form(core, Scope::Threshold, None),
             "edge": fields(core, "Edge", "", ""),
+            "patch": fields(core, "Patch", "", ""),
+            "work": fields(core, "WorkReadings", "work_readings", ""),
+            "material": fields(core, "Material", "", ""),
+            "crew": fields(core, "Crew", "crew", ""),
+            "prices": fields(core, "Prices", "prices", ""),
+            "price": fields(core, "PriceLine", "", ""),
+            "remarks": without(fields(core, RECORD, "", ""), &["ringtrue"]),
         },
     })
 }
@@ -749,6 +808,85 @@ mod tests {
         if let Err(error) = serde_json::from_value::<Record>(sample.clone()) {
             panic!("{error}\n{sample:#}");
         }
+    }
+
+    #[test]
+    fn a_pull_off_while_working_bears_the_caution_of_one_before_it() {
+        let begin = begin(core());
+        let work = begin["forms"]["work"].as_array().unwrap();
+        let of = |path: &str| work.iter().find(|f| f["path"] == path).unwrap();
+        let said = of("work_readings.pull_off")["cautions"].to_string();
+        assert!(said.contains("Before a core or a hole"), "{said}");
+        assert!(of("work_readings.thickness").get("cautions").is_none());
+    }
+
+    #[test]
+    fn every_field_of_the_record_can_be_entered() {
+        // What is drawn, photographed, tapped, added or numbered by the page itself.
+        let by_hand = [
+            ("Record", "ringtrue"),
+            ("AreaRecord", "id"),
+            ("AreaRecord", "size"),
+            ("AreaRecord", "outline"),
+            ("AreaRecord", "origin"),
+            ("Panels", "columns"),
+            ("Panels", "rows"),
+            ("Defect", "id"),
+            ("Defect", "kind"),
+            ("Defect", "at"),
+            ("Defect", "to"),
+            ("Defect", "panels"),
+            ("Defect", "note"),
+            ("Photo", "file"),
+            ("Photo", "caption"),
+        ];
+        let begin = begin(core());
+        let mut forms: Vec<Value> = begin["forms"]
+            .as_object()
+            .unwrap()
+            .values()
+            .cloned()
+            .collect();
+        forms.extend(
+            begin["kinds"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|k| k["form"].clone()),
+        );
+        let forms: Vec<&Value> = forms.iter().flat_map(|f| f.as_array().unwrap()).collect();
+        // A field of a block is in a form under its own name, behind the path of the block.
+        let has = |name: &str| {
+            let last = |f: &&&Value| f["path"].as_str().unwrap().rsplit('.').next() == Some(name);
+            forms.iter().any(|f| last(&f))
+        };
+        let defs = core().schema["$defs"].as_object().unwrap();
+        let blocks = defs.iter().map(|(name, d)| (name.as_str(), d));
+        let mut lost = Vec::new();
+        for (block, definition) in blocks.chain([(RECORD, &core().schema)]) {
+            let fields = definition["properties"].as_object();
+            for (name, schema) in fields.into_iter().flatten() {
+                let inner = resolve(&core().schema, schema);
+                let holds_blocks = inner.get("properties").is_some()
+                    || (inner.get("items")).is_some_and(|i| {
+                        let item = resolve(&core().schema, i);
+                        item["properties"].get("date").is_none() && item.get("properties").is_some()
+                    });
+                // What stands beside a dated reading is asked with it.
+                if matches!(block, "DatedReading" | "LevelReading") {
+                    let beside = |f: &&&Value| {
+                        f["dated"] == true && (name != "slab" || f["beside"].is_object())
+                    };
+                    assert!(forms.iter().any(|f| beside(&f)), "{block}.{name}");
+                    continue;
+                }
+                let is_own = by_hand.contains(&(block, name.as_str())) || name == "signs";
+                if !holds_blocks && !is_own && !has(name) {
+                    lost.push(format!("{block}.{name}"));
+                }
+            }
+        }
+        assert!(lost.is_empty(), "{lost:?}");
     }
 
     #[test]

@@ -399,7 +399,7 @@ fn in_draft(record: &record::model::Record, draft: &Value, base: &str) -> Option
 }
 
 /// A record's text as a draft.
-pub(super) fn take(_: &Core, q: &Value) -> Result<Value, String> {
+pub(super) fn take(q: &Value) -> Result<Value, String> {
     match draft::from_yaml(text(q, "yaml")?) {
         Ok((draft, remarks)) => Ok(json!({"draft": draft, "remarks": remarks})),
         Err(problems) => {

@@ -19,39 +19,67 @@ use serde_json::{Value, json};
 
 pub use draft::{Layout, from_yaml};
 
-use crate::rules::{Pack, builtin};
+use crate::rules::{Pack, builtin, restored};
 
 /// What every answer needs, made once.
-pub(crate) struct Core {
-    /// The built-in rules.
-    pub pack: Pack,
+pub struct Core {
+    /// The rules.
+    pub(crate) pack: Pack,
     /// The schema of a record as its structs give it, with the kind of every measure.
-    pub schema: Value,
+    pub(crate) schema: Value,
     /// Which field of the record each fact is read from.
-    pub origins: forms::Origins,
+    pub(crate) origins: forms::Origins,
+}
+
+impl Core {
+    /// Answers by these rules.
+    pub fn new(pack: Pack) -> Core {
+        let schema = Value::from(schemars::schema_for!(crate::record::model::Record));
+        let origins = forms::Origins::find(&schema, &pack.vocabulary);
+        Core {
+            pack,
+            schema,
+            origins,
+        }
+    }
+
+    /// Answers by rules in their stored form: the built-in ones with a contractor's house rules laid
+    /// over them, proven sound before they were stored.
+    ///
+    /// # Errors
+    /// The bytes are no stored rules of this version of the program.
+    pub fn stored(bytes: &[u8]) -> Result<Core, String> {
+        restored(bytes).map(Core::new).ok_or_else(|| {
+            "the house rules in this page can't be read: make the page anew".to_owned()
+        })
+    }
+
+    /// Answers one question: see [`call`].
+    pub fn call(&self, question: &str) -> String {
+        said(
+            serde_json::from_str::<Value>(question)
+                .map_err(|error| format!("the question is no JSON: {error}"))
+                .and_then(|q| answer(self, &q)),
+        )
+    }
 }
 
 fn core() -> Result<&'static Core, String> {
     static CORE: OnceLock<Result<Core, String>> = OnceLock::new();
     CORE.get_or_init(|| {
-        let pack = builtin().map_err(|problems| problems.to_plain())?;
-        let schema = Value::from(schemars::schema_for!(crate::record::model::Record));
-        let origins = forms::Origins::find(&schema, &pack.vocabulary);
-        Ok(Core {
-            pack,
-            schema,
-            origins,
-        })
+        builtin()
+            .map(Core::new)
+            .map_err(|problems| problems.to_plain())
     })
     .as_ref()
     .map_err(Clone::clone)
 }
 
-/// Answers one question, both as JSON text. `do` says what is wanted:
+/// Answers one question by the built-in rules, both as JSON text. `do` says what is wanted:
 ///
 /// | `do` | with | gives |
 /// |---|---|---|
-/// | `begin` | | version, forms, kinds of defect, scales of a map |
+/// | `begin` | | version, house rules, forms, kinds of defect, scales of a map |
 /// | `look` | `draft`, `today` | the record as YAML, problems, verdicts, map, cautions |
 /// | `ask` | `draft`, `today` | what to measure next, each with the field it goes into |
 /// | `take` | `yaml` | a record's text as a draft |
@@ -69,9 +97,14 @@ fn core() -> Result<&'static Core, String> {
 /// assert!(answer.contains(r#""value":9.525"#), "{answer}");
 /// ```
 pub fn call(question: &str) -> String {
-    let answer = serde_json::from_str::<Value>(question)
-        .map_err(|error| format!("the question is no JSON: {error}"))
-        .and_then(|q| answer(&q));
+    match core() {
+        Ok(core) => core.call(question),
+        Err(message) => said(Err(message)),
+    }
+}
+
+/// An answer as JSON text.
+fn said(answer: Result<Value, String>) -> String {
     let answer = match answer {
         Ok(Value::Object(mut map)) => {
             map.entry("ok").or_insert(Value::Bool(true));
@@ -83,12 +116,12 @@ pub fn call(question: &str) -> String {
     answer.to_string()
 }
 
-fn answer(q: &Value) -> Result<Value, String> {
+fn answer(core: &Core, q: &Value) -> Result<Value, String> {
     match q.get("do").and_then(Value::as_str).unwrap_or_default() {
-        "begin" => Ok(forms::begin(core()?)),
-        "look" => look::look(core()?, q),
-        "ask" => look::ask(core()?, q),
-        "take" => look::take(core()?, q),
+        "begin" => Ok(forms::begin(core)),
+        "look" => look::look(core, q),
+        "ask" => look::ask(core, q),
+        "take" => look::take(q),
         "read" => measure::read(q),
         "write" => measure::write(q),
         "split" => measure::split(q),

@@ -9,4 +9,4 @@ mod specify;
 mod worked;
 
 pub use model::*;
-pub use specify::{Fitted, csp, decide, profile_row, specify};
+pub use specify::{Fitted, csp, decide, in_favour, profile_row, specify};

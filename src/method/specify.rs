@@ -10,7 +10,7 @@ use crate::rules::{Body, Contestant, Pack, Rank, Row, Set, Spot, Table, Then, Vi
 use crate::source::Node;
 use crate::survey::heights::{RiserRule, StairWork, check_risers, risers_after};
 use crate::survey::{Entry, Origin, Survey, step_limits};
-use crate::units::{Length, Measured, System};
+use crate::units::{Length, Measured, System, capital};
 
 use super::model::{
     AreaMethod, Limit, Method, Overlay, Profile, StairChange, StairCheck, Step, TurnedDown, Wait,
@@ -351,6 +351,20 @@ fn pushes_on<'a>(
     })
 }
 
+/// The row that speaks for a candidate in a visit of its choice; one that holds for certain first.
+pub fn in_favour<'a>(
+    ran: &'a Ran,
+    table: &'a Table,
+    visit: &'a Visit,
+    candidate: &Contestant,
+) -> Option<(&'a Row, bool)> {
+    let Body::Rank(rank) = &table.body else {
+        return None;
+    };
+    let index = rank.contestants.iter().position(|c| c.id == candidate.id);
+    pushes_on(ran, table, visit, index, true).max_by_key(|(_, certain)| *certain)
+}
+
 /// Specifies the work after the run that [`decide`] gives, with what it fitted.
 pub fn specify(
     record: &Record,
@@ -540,9 +554,7 @@ impl Specifier<'_> {
             if CHOICE_SAID_BY_STEP.contains(&id) && self.has_own_step(thing, rank, chosen) {
                 continue;
             }
-            let index = rank.contestants.iter().position(|c| c.id == chosen.id);
-            let reason = pushes_on(self.ran, table, visit, index, true)
-                .max_by_key(|(_, certain)| *certain)
+            let reason = in_favour(self.ran, table, visit, chosen)
                 .map(|(row, certain)| self.words.reason(table, row, thing, certain));
             let reason = reason.unwrap_or_else(|| Reason {
                 table: table.id.clone(),
@@ -882,13 +894,6 @@ fn state(chosen: &Contestant) -> String {
     chosen.set.get("state").map_or_else(String::new, |s| {
         format!(", {} when the layer goes on", s.text())
     })
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 fn length(mm: f64, units: System) -> String {

@@ -115,6 +115,7 @@ struct FactEntry {
     work: Option<String>,
     only_for: Vec<String>,
     silent: Option<(String, String)>,
+    product: Option<String>,
     read_by: Vec<String>,
 }
 
@@ -448,6 +449,21 @@ fn fact_entry(pack: &Pack, fact: &Fact) -> FactEntry {
             .silent
             .as_ref()
             .map(|s| (value(fact, s.value), s.because.clone())),
+        product: fact.product.as_ref().map(|product| {
+            let named = |i: usize| fact.values().get(i).map_or("", |v| &v.id);
+            let words = product.words.iter();
+            let told: Vec<String> = words
+                .map(|(i, words)| format!("{} by {}", named(*i), words.join(", ")))
+                .collect();
+            format!(
+                "{}: {}; else {}. {} ({})",
+                product.kind,
+                told.join("; "),
+                named(product.otherwise),
+                product.source.source,
+                product.source.provenance.words()
+            )
+        }),
         read_by: pack
             .tables
             .iter()

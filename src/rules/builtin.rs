@@ -33,15 +33,15 @@ pub fn builtin_files() -> Vec<PackFile> {
 /// # Errors
 /// Its stored form can't be read: the program file is damaged.
 pub fn builtin() -> Result<Pack, Problems> {
-    match postcard::from_bytes::<Pack>(PACK) {
-        Ok(mut pack) => {
+    match restored(PACK) {
+        Some(mut pack) => {
             // In a browser nobody reads the rules' own text, which would be a quarter of the module.
             if cfg!(not(target_arch = "wasm32")) {
                 pack.files = texts().collect();
             }
             Ok(pack)
         }
-        Err(_) => {
+        None => {
             let mut problems = Problems::default();
             problems.push(
                 Problem::error(
@@ -53,6 +53,17 @@ pub fn builtin() -> Result<Pack, Problems> {
             Err(problems)
         }
     }
+}
+
+/// A compiled pack in its stored form, without the text of its files. `None` when memory runs out.
+pub fn stored(pack: &Pack) -> Option<Vec<u8>> {
+    postcard::to_allocvec(pack).ok()
+}
+
+/// A pack out of its stored form; the same version of the program must have stored it. `None` when
+/// the bytes are no such form.
+pub fn restored(bytes: &[u8]) -> Option<Pack> {
+    postcard::from_bytes(bytes).ok()
 }
 
 #[cfg(test)]

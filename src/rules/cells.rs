@@ -205,6 +205,7 @@ mod tests {
             kinds: vec![],
             silent: None,
             none: None,
+            product: None,
             read_by: vec![],
             file: 0,
             place: crate::source::Place::default(),

@@ -47,6 +47,17 @@ pub struct Spot {
     pub fact: FactId,
 }
 
+impl HouseChange {
+    /// In a line: `replaced av-seal in area_verdict: we never seal`.
+    pub fn said(&self) -> String {
+        let because = match self.because.as_str() {
+            "" => String::new(),
+            because => format!(": {because}"),
+        };
+        format!("{} {} in {}{because}", self.what, self.row, self.table)
+    }
+}
+
 /// One piece of work of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Work {

@@ -231,57 +231,28 @@ pub(super) fn slab(b: &mut Builder<'_>, record: &Record, thing: usize) {
     b.signs(thing, &s.signs, "slab.signs");
 }
 
-/// Kinds of sealer, release agent and colour among the materials, by what the crew calls them. The
-/// first of each kind counts.
+/// Facts that the name of a product tells, such as the kind of sealer. The first product of its kind
+/// counts; where none is listed, that is an answer too.
 fn materials(b: &mut Builder<'_>, record: &Record, thing: usize) {
-    type Names = &'static [(&'static str, &'static [&'static str])];
-    const KINDS: [(&str, &str, Names, &str); 3] = [
-        (
-            "sealer_kind",
-            "sealer",
-            &[
-                ("penetrating", &["silane", "siloxane", "penetrating"]),
-                ("acrylic", &["acrylic"]),
-                ("dense", &["epoxy", "urethane", "polyurea", "polyaspartic"]),
-            ],
-            "other",
-        ),
-        (
-            "release_kind",
-            "release",
-            &[("powder", &["powder"]), ("liquid", &["liquid"])],
-            "other",
-        ),
-        (
-            "colour_kind",
-            "pigment",
-            &[("hardener", &["hardener"]), ("stain", &["stain", "dye"])],
-            "integral",
-        ),
-    ];
-    for (fact, kind, names, other) in KINDS {
-        let found = record
-            .materials
-            .iter()
-            .enumerate()
-            .find(|(_, m)| m.kind == kind);
-        let (word, path) = match found {
-            None => ("none", "materials".to_owned()),
-            Some((i, m)) => {
-                let name = m.name.to_lowercase();
-                let known = names
-                    .iter()
-                    .find(|(_, w)| w.iter().any(|w| name.contains(w)));
-                (
-                    known.map_or(other, |(k, _)| *k),
-                    format!("materials.{i}.name"),
-                )
-            }
-        };
+    let told: Vec<(String, String, String)> = b
+        .vocabulary
+        .facts()
+        .filter_map(|(_, fact)| {
+            let product = fact.product.as_ref()?;
+            let mut listed = record.materials.iter().enumerate();
+            let (value, path) = match listed.find(|(_, m)| m.kind == product.kind) {
+                None => (fact.value_index("none")?, "materials".to_owned()),
+                Some((i, m)) => (product.told_by(&m.name), format!("materials.{i}.name")),
+            };
+            let word = &fact.values().get(value)?.id;
+            Some((fact.id.clone(), word.clone(), path))
+        })
+        .collect();
+    for (fact, word, path) in told {
         b.chosen(
             thing,
-            fact,
-            &[word],
+            &fact,
+            &[&word],
             "from the materials listed",
             vec![path],
         );

@@ -17,7 +17,7 @@ pub use interval::Interval;
 pub use kind::{Kind, System};
 pub use measured::Measured;
 pub use quantity::{Coverage, Duration, Notation, Share, Slope};
-pub use read::{NotationError, is_unknown};
+pub use read::{NotationError, capital, is_unknown};
 pub use size::Size;
 pub use uom::si::f64::{
     Area, Length, Mass, MassDensity, Pressure, ThermodynamicTemperature as Temperature, Velocity,

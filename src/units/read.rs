@@ -444,7 +444,8 @@ impl Kind {
     }
 }
 
-fn capital(text: &str) -> String {
+/// A text with its first letter large.
+pub fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars
         .next()

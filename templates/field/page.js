@@ -6,16 +6,26 @@ const $ = id => document.getElementById(id);
 const start = JSON.parse($("start").textContent);
 
 // ---------------------------------------------------------------- the module
-const mind = { exports: null, module: null };
+const mind = { exports: null, module: null, house: null };
 async function loadCore() {
-  const text = atob($("core").textContent.trim());
-  const bytes = Uint8Array.from(text, c => c.charCodeAt(0));
-  mind.module = await WebAssembly.compile(bytes);
+  const packed = id => {
+    const bytes = Uint8Array.from(atob($(id).textContent.trim()), c => c.charCodeAt(0));
+    $(id).remove();
+    return bytes;
+  };
+  mind.house = packed("house");
+  mind.module = await WebAssembly.compile(packed("core"));
   await freshCore();
-  $("core").remove();
 }
+/** A module that was asked nothing yet, with the house rules of the page, where it has some. */
 async function freshCore() {
-  mind.exports = (await WebAssembly.instantiate(mind.module, {})).exports;
+  const exports = (await WebAssembly.instantiate(mind.module, {})).exports;
+  if (mind.house.length) {
+    const at = exports.alloc(mind.house.length);
+    new Uint8Array(exports.memory.buffer, at, mind.house.length).set(mind.house);
+    if (exports.lay(at, mind.house.length) !== 1) throw Object.assign(new Error("Its house rules can't be read. Make the page anew."), { page: true });
+  }
+  mind.exports = exports;
 }
 function core(question) {
   const said = new TextEncoder().encode(JSON.stringify(question));
@@ -520,9 +530,9 @@ async function handOver() {
 /** Why a draft can't be drawn: its lists must be lists of blocks. What else is wrong is listed. */
 function unusable(draft) {
   const blocks = v => v === undefined || v === null || (Array.isArray(v) && v.every(x => x && typeof x === "object" && !Array.isArray(x)));
-  const lists = [["areas", draft.areas], ["stairs", draft.stairs], ["thresholds", draft.thresholds], ["edges", draft.edges]];
+  const lists = [["areas", draft.areas], ["stairs", draft.stairs], ["thresholds", draft.thresholds], ["edges", draft.edges], ["materials", draft.materials], ["lines", draft.prices?.lines]];
   if (blocks(draft.areas)) for (const a of draft.areas || []) {
-    lists.push(["defects", a.defects], ["joints", a.joints]);
+    lists.push(["defects", a.defects], ["joints", a.joints], ["patches", a.tests?.sounding?.patches]);
     if (blocks(a.defects)) for (const d of a.defects || []) lists.push(["photos", d.photos], ["readings", d.readings]);
   }
   const bad = lists.find(([, v]) => !blocks(v));
@@ -574,7 +584,7 @@ function lead(f) {
 function fieldView(f, base, after) {
   const path = base ? base + "." + f.path : f.path;
   const set = value => { change(path, value); after?.(); };
-  const parts = { choice: choiceField, measure: measureField, size: measureField, date: textField, text: textField, count: countField, area: choiceField };
+  const parts = { choice: choiceField, measure: measureField, size: measureField, date: textField, text: f.many ? textsField : textField, count: countField, area: choiceField, point: pointField };
   return (parts[f.kind] || textField)(f, path, set);
 }
 function group(f, ...children) {
@@ -606,13 +616,51 @@ function countField(f, path, set) {
   const input = h("input", { id, type: "number", min: 0, step: 1, inputmode: "numeric", value: get(path) ?? "", oninput: () => set(input.value) });
   const by = n => () => { input.value = Math.max(0, (parseInt(input.value, 10) || 0) + n); set(input.value); };
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f),
-    h("div", { class: "row" }, button("− 1", by(-1), { "aria-label": "one less: " + f.label }), input, button("+ 1", by(1), { "aria-label": "one more: " + f.label })));
+    h("div", { class: "row" }, button("− 1", by(-1), { "aria-label": "− 1, one less: " + f.label }), input, button("+ 1", by(1), { "aria-label": "+ 1, one more: " + f.label })));
 }
 function textField(f, path, set) {
   const id = newId();
-  const long = /note$/.test(path);
+  const long = /notes?$/.test(path);
   const input = h(long ? "textarea" : "input", { id, type: f.kind === "date" ? "date" : "text", value: get(path) ?? "", autocomplete: "off", placeholder: f.examples?.[0], oninput: () => set(input.value) });
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), input);
+}
+/** Several remarks, each on its own. */
+function textsField(f, path, set) {
+  const id = newId(), list = h("ul", { class: "chips" });
+  const input = h("input", { id, type: "text", autocomplete: "off" });
+  const draw = () => list.replaceChildren(...(get(path) || []).map((text, i) => h("li", {}, edit(text + " ✕", () => {
+    set((get(path) || []).filter((_, j) => j !== i));
+    draw();
+  }, { "aria-label": "take away " + text }))));
+  const add = () => {
+    if (!input.value.trim()) return;
+    set([...(get(path) || []), input.value.trim()]);
+    input.value = "";
+    draw();
+  };
+  input.addEventListener("keydown", e => { if (e.key === "Enter") { e.preventDefault(); add(); } });
+  draw();
+  return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), list, input, edit("Add it", add, { class: "wide" }));
+}
+/** Two measures that belong together: typed, or tapped on the map where they are a place on it. */
+function pointField(f, path, set) {
+  const now = get(path) || [];
+  const ends = f.ends.map((name, i) => {
+    const m = measureInput(f, newId(), now[i] ?? "", () => put2());
+    return { ...m, view: [h("label", { for: m.input.id, class: "soft" }, name), m.input, m.says, m.pad] };
+  });
+  const put2 = () => {
+    const texts = ends.map(e => e.input.value.trim());
+    set(texts.some(Boolean) ? texts : undefined);
+  };
+  const map = s.look?.map?.bounds && f.unit === s.begin.length.unit ? h("details", { class: "how", ontoggle: e => {
+    if (e.target.open && e.target.childElementCount === 1) e.target.append(drawMap({ grid: true, label: "map to tap " + f.label + " on", tap: p => {
+      written(p).forEach((text, i) => { ends[i].input.value = text; ends[i].check(); });
+      put2();
+      e.target.open = false;
+    } }));
+  } }, h("summary", {}, "Tap it on the map")) : null;
+  return group(f, map, ...ends.flatMap(e => e.view));
 }
 function reads(f, text) {
   return core({ do: "read", kind: f.kind === "size" ? "size" : f.unit, text, units: units() });
@@ -675,22 +723,24 @@ function readingsField(f, path, set) {
   const id = newId(), list = h("ul", { class: "chips" });
   const day = f.dated ? h("input", { type: "date", value: today(), "aria-label": "day of the reading" }) : null;
   const draw = () => {
-    list.replaceChildren(...(get(path) || []).map((r, i) => h("li", {}, edit(f.dated ? `${r.date}: ${r.value} ✕` : `${r} ✕`, () => {
+    list.replaceChildren(...(get(path) || []).map((r, i) => h("li", {}, edit(f.dated ? `${r.date}: ${r.value}${r.slab ? ", " + r.slab : ""} ✕` : `${r} ✕`, () => {
       set((get(path) || []).filter((_, j) => j !== i));
       draw();
     }, { "aria-label": `take away ${f.dated ? r.value : r}` }))));
   };
   const add = () => {
     if (!m.check()) return;
-    const value = m.input.value.trim();
-    set([...(get(path) || []), f.dated ? { date: day.value, value } : value]);
-    m.input.value = "";
-    m.check();
+    const value = m.input.value.trim(), slab = beside?.input.value.trim();
+    if (slab && !beside.check()) return;
+    set([...(get(path) || []), f.dated ? { date: day.value, value, ...(slab ? { slab } : {}) } : value]);
+    for (const own of [m, beside]) if (own) { own.input.value = ""; own.check(); }
     draw();
   };
   const m = measureInput(f, id, "", null, add);
+  const beside = f.beside ? measureInput(f.beside, newId(), "", null) : null;
   draw();
   return h("fieldset", { class: "field", disabled: s.readOnly }, h("label", { for: id }, label(f.label)), ...lead(f), list, day, m.input, m.says, m.pad,
+    ...(beside ? [h("label", { for: beside.input.id, class: "soft" }, f.beside.label), beside.input, beside.says, beside.pad] : []),
     edit("Add the reading", add, { class: "wide" }));
 }
 function section(key, title, fields, base, after, last) {
@@ -938,7 +988,7 @@ function panelTool() {
       changed(); lookNow(); draw(true);
     };
     return h("section", {}, h("h3", {}, title),
-      h("div", { class: "row" }, edit("− 1", () => many(list.length - 1), { "aria-label": "one less: " + title }), h("span", { class: "button", role: "status" }, String(list.length)), edit("+ 1", () => many(list.length + 1), { "aria-label": "one more: " + title })),
+      h("div", { class: "row" }, edit("− 1", () => many(list.length - 1), { "aria-label": "− 1, one less: " + title }), h("span", { class: "button", role: "status" }, String(list.length)), edit("+ 1", () => many(list.length + 1), { "aria-label": "+ 1, one more: " + title })),
       ...list.map((text, i) => {
         const m = measureInput(s.begin.length, newId(), text, v => { change(`${base}.${key}.${i}`, v); });
         return h("div", { class: "field" }, h("label", { for: m.input.id, class: "name" }, name(i)), m.input, m.says, m.pad);
@@ -1050,7 +1100,9 @@ function screenTaps() {
   const readings = s.begin.forms.readings;
   const rest = readings.filter(f => !f.path.startsWith("tests.sounding"));
   return [h("h2", {}, "Taps and readings"), areaPicker(), ...(corners ? tapGrid(a, corners, base) : plainTaps(readings, base)),
-    h("h3", {}, "Readings"), ...rest.map(f => section(a.id + f.path, f.label, [f], base))];
+    block(base + ".tests.sounding.patches", "Hollow patches outlined with chalk", "patch", s.begin.forms.patch, () => ({})),
+    h("h3", {}, "Readings"), ...rest.map(f => section(a.id + f.path, f.label, [f], base)),
+    h("h3", {}, "While working and after it"), ...s.begin.forms.work.map(f => section(a.id + f.path, f.label, [f], base))];
 }
 function plainTaps(readings, base) {
   return [h("p", { class: "bar" }, "Without an outline there is no grid; count the taps instead."), ...readings.filter(f => f.path.startsWith("tests.sounding")).map(f => fieldView(f, base))];
@@ -1139,20 +1191,25 @@ function tapGrid(a, corners, base) {
   ];
 }
 
+// ---------------------------------------------------------------- lists of blocks
+/** Blocks of one kind, each with its form, to add to and to take out of. */
+function block(path, title, one, form, blankOne) {
+  const list = get(path) || [];
+  // What the page named itself is called by its number.
+  const called = (x, i) => `${one} ${(x.id || x.name || x.item || String(i + 1)).replace(new RegExp("^" + one.replace(/\s+/g, "-") + "(?=\\d+$)"), "")}`;
+  return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, called(x, i), form.filter(f => f.path !== "id"), `${path}.${i}`, null,
+    edit(`Take ${called(x, i)} out`, () => confirmBar(`Take ${called(x, i)} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
+  edit("Add " + one, () => {
+    let n = list.length + 1;
+    while (list.some(x => x.id === one.replace(/\s+/g, "-") + n)) n += 1;
+    put(path, [...list, blankOne(one.replace(/\s+/g, "-") + n)]);
+    s.opened[path + list.length] = true;
+    changed(); draw();
+  }, { class: "wide main" }));
+}
+
 // ---------------------------------------------------------------- steps, doors, edges
 function screenSteps() {
-  const block = (path, title, one, form, blankOne) => {
-    const list = get(path) || [];
-    return h("section", {}, h("h3", {}, title), ...list.map((x, i) => h("div", {}, section(path + i, `${one} ${x.id || i + 1}`, form.filter(f => f.path !== "id"), `${path}.${i}`, null,
-      edit(`Take ${one} ${x.id || i + 1} out`, () => confirmBar(`Take ${one} ${x.id || i + 1} out?`, () => { put(path, list.filter((_, j) => j !== i)); changed(); lookNow(); draw(); }), { class: "wide" })))),
-    edit("Add " + one, () => {
-      let n = list.length + 1;
-      while (list.some(x => x.id === one.replace(/\s+/g, "-") + n)) n += 1;
-      put(path, [...list, blankOne(one.replace(/\s+/g, "-") + n)]);
-      s.opened[path + list.length] = true;
-      changed(); draw();
-    }, { class: "wide main" }));
-  };
   const area = areas()[s.area]?.id;
   const f = s.begin.forms;
   return [
@@ -1191,6 +1248,11 @@ function screenNext() {
 function reasons(list, most) {
   return list.length ? h("ul", { class: "plain" }, ...list.slice(0, most).map(r => h("li", {}, r.plain || r.because, h("span", { class: "soft" }, ` (${r.about})`)))) : null;
 }
+/** That the page judges by a contractor's own rules too, and which. */
+function houseRules() {
+  const list = s.begin.house;
+  return list?.length ? h("details", { class: "how" }, h("summary", {}, `House rules in force: ${list.length} change${list.length === 1 ? "" : "s"}`), h("ul", {}, ...list.map(t => h("li", {}, t)))) : null;
+}
 function screenAnswer() {
   const look = s.look;
   const problems = look?.problems || [];
@@ -1209,6 +1271,7 @@ function screenAnswer() {
   const listed = (title, list) => list?.length ? [h("h3", {}, title), reasons(list, 20)] : [];
   return [
     h("h2", {}, "The slab as it stands"),
+    houseRules(),
     look.partly ? h("p", { class: "bar" }, "What can't be read yet is left out of this verdict; see below.") : null,
     says(look.slab), ...(look.adds_up || []).map(t => h("p", {}, t)),
     look.cautions.length ? [h("h3", {}, "Before anyone cuts, grinds or opens it"), h("div", { class: "warn" }, ...look.cautions.filter(c => c.certain).map(c => h("p", {}, c.because)), ...(look.cautions.some(c => !c.certain)
@@ -1224,7 +1287,10 @@ function screenAnswer() {
 // ---------------------------------------------------------------- job and file
 function screenJob() {
   const f = s.begin.forms;
-  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, "")];
+  return [h("h2", {}, "Job and slab"), section("job", "The job", f.job, "", () => { $("title").textContent = titled(s.slab); }), section("slab", "The slab", f.slab, ""), section("site", "Site and weather", f.site, ""), section("wishes", "What the owner would like", f.wishes, ""), section("remarks", "Remarks and forecast", f.remarks, ""),
+    block("materials", "Products at hand, from their data sheets", "product", f.material, () => ({})),
+    h("h3", {}, "Crew and prices"), section("crew", "The crew and its tools", f.crew, ""), section("prices", "Currency, tax, deposit", f.prices, ""),
+    block("prices.lines", "Lines of the price book", "price", f.price, () => ({}))];
 }
 function screenFile() {
   const bring = h("input", { type: "file", accept: ".zip,.yaml,.yml", "aria-label": "Bring in a zip or a record", onchange: e => { if (e.target.files[0]) bringIn(e.target.files[0]); e.target.value = ""; } });
@@ -1244,6 +1310,7 @@ function screenFile() {
       h("label", { class: "button" }, "Bring one in", bring)),
     room,
     h("p", {}, button(document.documentElement.classList.contains("dark") ? "Light screen" : "Dark screen", () => { const c = document.documentElement.classList; const dark = getComputedStyle(document.body).backgroundColor !== "rgb(255, 255, 255)"; c.toggle("dark", !dark); c.toggle("light", dark); draw(); })),
+    houseRules(),
     h("p", { class: "soft" }, `ringtrue ${s.begin.version}, rules ${String(s.begin.rules).slice(0, 12)}. Last verdict took ${Math.round(s.took || 0)} ms.`),
   ];
 }
@@ -1275,11 +1342,13 @@ function draw(top) {
 $("strip").addEventListener("click", () => go("answer"));
 
 async function main() {
+  const from = performance.now();
   try { await loadCore(); } catch (error) {
-    $("main").replaceChildren(h("p", { class: "bad" }, "This browser can't run the page's rules (" + error.message + "). A browser from the last four years can."));
+    $("main").replaceChildren(h("p", { class: "bad" }, error.page ? "This page can't be used. " + error.message : "This browser can't run the page's rules (" + error.message + "). A browser from the last four years can."));
     return;
   }
   s.begin = core({ do: "begin" });
+  s.started = performance.now() - from;
   if (!s.begin.ok) { $("main").replaceChildren(h("p", { class: "bad" }, s.begin.message)); return; }
   try { db = await openDb(); } catch (error) {
     bar("storage", "This browser keeps nothing for this page (" + (error?.message || error) + "). You can work, but save the zip before you leave or reload. Opening the page in the phone's browser, not in a preview or a private window, mends it.", ["Save the zip", () => handOver()]);

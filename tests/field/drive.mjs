@@ -188,12 +188,60 @@ await nav(page, "Steps");
 await tap(page, "Add stair");
 await picture(page, "steps");
 await sizes(page, "steps");
+// A place by a tap: the joint runs from where the finger is.
+await tap(page, "Add joint");
+const jointAt = page.locator("fieldset", { has: page.locator(".name", { hasText: /^where it is$/ }) }).last();
+await jointAt.locator("summary", { hasText: "Tap it on the map" }).click();
+const jointMap = await jointAt.locator("svg.map").boundingBox();
+await page.touchscreen.tap(jointMap.x + jointMap.width / 2, jointMap.y + jointMap.height / 2);
+await page.waitForFunction(() => get("areas.0.joints.0.at"));
+check("a tap on the map is a place", (await page.evaluate(() => get("areas.0.joints.0.at").join(" "))) === "6 ft 9 ft", await page.evaluate(() => get("areas.0.joints.0.at").join(" ")));
+await picture(page, "joint");
+await sizes(page, "joint");
+await accessible(page, "joint");
+await page.locator("main button", { hasText: "Take joint 1 out" }).click();
+await page.locator("#bars button", { hasText: "Yes" }).click();
+
+// ---- products, crew, prices, remarks: the same forms
+await nav(page, "Job");
+await page.evaluate(() => { for (const d of document.querySelectorAll("main details[open]")) d.open = false; });
+await tap(page, "Add product");
+await field(page, "name").fill("bagged resurfacer");
+await page.locator("details[open] button", { hasText: /^resurfacer$/ }).click();
+await field(page, "bag").fill("40 lb");
+await field(page, "lift").fill("1/16 to 1/4 in");
+await picture(page, "product");
+await sizes(page, "product");
+await accessible(page, "product");
+await tap(page, "Add price");
+await page.locator("details[open] button", { hasText: /^repair$/ }).click();
+await field(page, "item").fill("patching");
+await page.locator("details[open] button", { hasText: /^job$/ }).click();
+for (const [name, amount] of [["low", "300"], ["likely", "400"], ["high", "600"]]) await field(page, name).fill(amount);
+await page.locator("summary", { hasText: "Currency, tax, deposit" }).click();
+await field(page, "currency").fill("USD");
+await page.locator("summary", { hasText: "The crew and its tools" }).click();
+await page.getByLabel("one more: people").click();
+await page.getByLabel("one more: people").click();
+await page.locator("summary", { hasText: "Remarks" }).click();
+await field(page, "not inspected").fill("under the planter");
+await page.locator("details[open] button", { hasText: /^Add it$/ }).click();
+await picture(page, "prices");
+await sizes(page, "prices");
+await accessible(page, "prices");
+const desk = await page.evaluate(() => { const d = s.slab.draft; return JSON.stringify([d.materials, d.crew, d.prices, d.not_inspected]); });
+check("products, crew, prices and remarks are in the record", desk === JSON.stringify([
+  [{ name: "bagged resurfacer", kind: "resurfacer", bag: "40 lb", lift: "1/16 to 1/4 in" }], { people: "2" },
+  { lines: [{ option: "repair", item: "patching", per: "job", low: "300", likely: "400", high: "600" }], currency: "USD" }, ["under the planter"]]), desk);
+check("and nothing in them is wrong", await page.evaluate(() => { lookNow(); return !s.look.problems.some(p => /^(materials|crew|prices|not_inspected)/.test(p.path || "")); }));
 await nav(page, "Next");
 await picture(page, "next");
 await sizes(page, "next");
 await accessible(page, "next");
 check("it says what to measure next", (await page.locator("main h3").count()) > 0);
 await page.locator("#strip").click();
+const house = await page.evaluate(() => s.begin.house.length);
+if (house) check("the page names the house rules it judges by", /House rules in force: /.test(await page.locator("main").innerText()));
 await picture(page, "answer");
 await sizes(page, "answer");
 await accessible(page, "answer");
@@ -353,6 +401,17 @@ check("refused storage is said", /keeps nothing/.test(await shy.locator("#bars")
 await picture(shy, "storage-refused");
 await shy.close({ runBeforeUnload: false });
 
+// ---- house rules that are no rules
+if (house) {
+  const hurt = path.join(work, "hurt.html");
+  fs.writeFileSync(hurt, fs.readFileSync(page0, "utf8").replace(/(id="house">)[^<]*/, "$1AAAA"));
+  const bad = await browser.newPage();
+  await bad.goto(pathToFileURL(hurt).href);
+  await bad.waitForSelector("main .bad");
+  check("house rules that can't be read are told, and nothing is judged without them", /house rules can't be read/.test(await bad.locator("main").innerText()));
+  await bad.close();
+} else console.log("note the page holds no house rules: make one with --house-rules too");
+
 // ---- dark, keyboard, speed
 await page.emulateMedia({ colorScheme: "dark" });
 await nav(page, "Map");
@@ -364,6 +423,8 @@ await page.keyboard.press("Enter");
 check("the keyboard goes about", (await page.locator("main h2").first().innerText()).startsWith("Job"));
 for (let i = 0; i < 30; i += 1) { await time(page); await page.waitForTimeout(40); }
 const best = Math.min(...slow), middle = [...slow].sort((a, b) => a - b)[slow.length >> 1];
+const started = await page.evaluate(() => s.started);
+check("the rules are there in less than a second", started < 1000, `${Math.round(started)} ms`);
 check("a verdict takes less than 50 ms", best < 50, `best ${best.toFixed(1)}, middle ${middle.toFixed(1)} ms`);
 check("nothing was asked of any network", asked.length === 0, asked.join(" "));
 if (!axe) console.log("note axe-core is not here; what it checks was left out");

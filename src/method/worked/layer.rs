@@ -21,23 +21,18 @@ impl Specifier<'_> {
         let mut from = Sources::of(self);
         let stress = from.figure("bond_surface")?;
         let disk = from.figure("pull_off_disk")?;
-        let first = from.figure("pull_off_count")?;
-        let first_surface = from.figure("pull_off_first_surface")?;
         let surface = from.number(thing, "area_surface")?;
         let load = |mpa: f64| {
             pull_off_load(Pressure::new::<megapascal>(mpa), mm(disk.lo))
                 .map(|f| f.get::<uom::si::force::newton>())
         };
         let (least, mean) = (load(stress.lo)?, load(stress.hi)?);
-        let count = test_count(
-            Area::new::<square_meter>(surface.hi),
-            CountRule {
-                first_count: first.lo.clamp(0.0, 1e6) as u32,
-                first_area: Area::new::<square_meter>(first_surface.lo),
-                further_count: 1,
-                further_area: Area::new::<square_meter>(first_surface.lo),
-            },
-        )?;
+        let rule = [
+            "pull_off_count",
+            "pull_off_first_surface",
+            "pull_off_first_surface",
+        ];
+        let count = from.count(rule, surface)?;
         let stress = from.say("pull-off of the prepared surface", Kind::Pressure, stress);
         let disk = Kind::Length.write(disk, self.units());
         let load = force(least, mean, self.units());
@@ -173,20 +168,12 @@ impl Specifier<'_> {
         } else {
             "f2170_depth_one_side"
         })?;
-        let first = from.figure("f2170_first")?;
-        let (first_surface, further) = (
-            from.figure("f2170_first_surface")?,
-            from.figure("f2170_further_surface")?,
-        );
-        let count = test_count(
-            Area::new::<square_meter>(surface.hi),
-            CountRule {
-                first_count: first.lo.clamp(0.0, 1e6) as u32,
-                first_area: Area::new::<square_meter>(first_surface.lo),
-                further_count: 1,
-                further_area: Area::new::<square_meter>(further.lo),
-            },
-        )?;
+        let rule = [
+            "f2170_first",
+            "f2170_first_surface",
+            "f2170_further_surface",
+        ];
+        let count = from.count(rule, surface)?;
         let wait = from.figure("f2170_wait")?;
         let limit = from.figure("humidity_limit")?;
         let depth = from.mark(
@@ -205,6 +192,23 @@ impl Specifier<'_> {
                 how: "Share of the slab thickness; count by surface.".to_owned(),
             },
         ))
+    }
+}
+
+impl Sources<'_, '_> {
+    /// How many readings a surface (m2) asks for: so many for the first so much surface, one more
+    /// for every further so much, by three figures of the pack in this order.
+    fn count(&mut self, [first, on, further]: [&str; 3], surface: Interval) -> Option<u64> {
+        let (first, on, further) = (self.figure(first)?, self.figure(on)?, self.figure(further)?);
+        test_count(
+            Area::new::<square_meter>(surface.hi),
+            CountRule {
+                first_count: first.lo.clamp(0.0, 1e6) as u32,
+                first_area: Area::new::<square_meter>(on.lo),
+                further_count: 1,
+                further_area: Area::new::<square_meter>(further.lo),
+            },
+        )
     }
 }
 

@@ -9,6 +9,7 @@ mod why;
 mod why_not;
 
 pub use ask::{Answer, Asking, Question, ask, open_facts};
-pub use what_if::{Change, Flip, RowFlip, RowState, WhatIf, compare, what_if};
+use what_if::Change;
+pub use what_if::{Flip, RowFlip, RowState, WhatIf, compare};
 pub use why::{Blocked, Made, Push, Source, Standing, Why, WhyRow, why};
 pub use why_not::{Goal, Obstacle, Way, WhyNot, why_not};

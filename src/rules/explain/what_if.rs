@@ -5,13 +5,13 @@ use serde::Serialize;
 use crate::facts::{Bits, FactId};
 use crate::rules::board::Board;
 use crate::rules::model::{Pack, Spot, Work};
-use crate::rules::run::{Trail, run};
+use crate::rules::run::Trail;
 use crate::rules::words::Possible;
 use crate::units::System;
 
 /// A fact from outside taken to be otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Change {
+pub(super) struct Change {
     /// Fact and thing.
     pub spot: Spot,
     /// Its cells then.
@@ -67,28 +67,6 @@ pub struct RowFlip {
     pub before: RowState,
     /// As they would be.
     pub after: RowState,
-}
-
-/// Runs the pack as things are and as they would be, and sets the two side by side. Facts from
-/// outside stay as they are but for the changes; where some follow from others, survey them anew and
-/// [`compare`] the two.
-pub fn what_if(pack: &Pack, board: &Board, changes: &[Change], system: System) -> WhatIf {
-    let mut before = board.clone();
-    let mut after = board.clone();
-    for change in changes {
-        after.set_bits(change.spot.thing, change.spot.fact, change.cells);
-    }
-    let (mut trail_before, mut trail_after) = (Trail::default(), Trail::default());
-    run(pack, &mut before, &mut trail_before);
-    run(pack, &mut after, &mut trail_after);
-    let changed: Vec<Spot> = changes.iter().map(|c| c.spot).collect();
-    compare(
-        pack,
-        (&before, &trail_before),
-        (&after, &trail_after),
-        &changed,
-        system,
-    )
 }
 
 /// Sets two runs over the same things side by side; `changed` are the facts that were taken to be
