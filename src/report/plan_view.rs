@@ -109,7 +109,7 @@ impl PlanView {
                 .map(|x| w.window(x, "plan-window-concrete")),
         );
         sections.extend(w.days(plan));
-        sections.push(w.money(&plan.money));
+        sections.push(w.money(plan));
         sections.push(w.tests(plan));
         tidy(&mut sections, plan);
         sections.retain(|s| {
@@ -1230,7 +1230,7 @@ impl Writer {
                 s.lead.push(format!(
                     "Phase {}: {}; {doors}.",
                     i + 1,
-                    owner_plan::phase_name(phase)
+                    owner_plan::parts_words(phase, Phrases::english())
                 ));
             }
         }
@@ -1307,7 +1307,8 @@ impl Writer {
         )
     }
 
-    fn money(self, m: &MoneyPlan) -> Section {
+    fn money(self, plan: &Plan) -> Section {
+        let m = &plan.money;
         let mut s = section("plan-money", "The options side by side".to_owned());
         let code = m.currency.as_deref().unwrap_or_default();
         let range = |lo: f64, hi: f64| money_range(lo, hi, code, "to");
@@ -1402,11 +1403,14 @@ impl Writer {
                 percent(rate)
             ));
         }
-        s.lead
-            .extend(owner_plan::thumb_words(m, self.units, Phrases::english()));
+        s.lead.extend(owner_plan::thumb_words(
+            plan,
+            self.units,
+            Phrases::english(),
+        ));
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
-                "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
+                "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement.",
                 self.kind(Kind::Share, Interval { lo: (e.cost_share.0 * 100.0).round() / 100.0, hi: (e.cost_share.1 * 100.0).round() / 100.0 })
             ));
             let longest = m

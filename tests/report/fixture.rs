@@ -792,11 +792,13 @@ pub fn method() -> Method {
                 waits: vec![
                     Wait {
                         what: "walk on it".into(),
+                        who: Some(Waiter::Foot),
                         days: Interval::exact(1.0),
                         reason: reason("waits", "walk", "area A", "It is hard enough to walk on."),
                     },
                     Wait {
                         what: "seal".into(),
+                        who: Some(Waiter::Sealer),
                         days: Interval::of(2.0, 3.0),
                         reason: reason("waits", "seal", "area A", "It must dry first."),
                     },
