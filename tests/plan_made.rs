@@ -17,6 +17,7 @@ use ringtrue::plan::sampling::Failure;
 use ringtrue::plan::window::TroubleKind;
 use ringtrue::plan::{Inputs, Plan, forecast, plan};
 use ringtrue::record::model::{Crew, Material, PriceLine, Prices, WorkReadings};
+use ringtrue::report::phrases::Phrases;
 use ringtrue::report::{PlanView, plan_text};
 use ringtrue::rules::{Pack, builtin};
 use ringtrue::source::{Problems, SourceFile};
@@ -1034,7 +1035,7 @@ fn plan_and_crew_sheet_are_the_same_every_time_and_fit_the_terminal() {
     for width in [60, 80, 100] {
         for view in [
             PlanView::build(&p, System::Us, "12 Example Lane"),
-            PlanView::crew_sheet(&p, System::Metric, "12 Example Lane"),
+            PlanView::crew_sheet(&p, System::Metric, "12 Example Lane", Phrases::english()),
         ] {
             let text = plan_text::plan(&view, width, false, false);
             for line in text.lines() {

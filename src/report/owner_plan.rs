@@ -653,7 +653,13 @@ impl Say<'_> {
             }
         };
         let title = self.text("days_title", &[]);
-        programme_drawn(d, name, |day| self.day(d, day), "owner-days", &title)
+        programme_drawn(
+            d,
+            name,
+            |day| self.day(d, day),
+            ("owner-days", &title),
+            &self.phrases.sentences,
+        )
     }
 
     // ---- weather ----
@@ -785,8 +791,16 @@ impl Say<'_> {
         let head = |key: &str| self.text(key, &[]);
         let heads = [head("cost_now"), head("cost_life"), head("cost_year")];
         let heads = heads.each_ref().map(String::as_str);
-        (!rows.is_empty())
-            .then(|| cost::options(&rows, heads, "owner-options", &head("cost_title")))
+        (!rows.is_empty()).then(|| {
+            let title = head("cost_title");
+            cost::options(
+                &rows,
+                heads,
+                "owner-options",
+                &title,
+                &self.phrases.sentences,
+            )
+        })
     }
 
     // ---- what was measured while working ----

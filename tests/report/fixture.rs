@@ -123,6 +123,7 @@ pub fn view(record: &Record, assessment: &Assessment, method: &Method, photos: &
         method,
         photos,
         vocabulary: &vocabulary,
+        sentences: Sentences::none(),
     })
 }
 
@@ -150,6 +151,7 @@ pub fn brief(record: &Record, assessment: &Assessment) -> Brief {
         method: &method(),
         photos: &[],
         vocabulary: &vocabulary(),
+        sentences: Sentences::none(),
     })
 }
 

@@ -203,6 +203,7 @@ fn the_terminal_summary_keeps_to_its_width() {
             columns,
             colour: false,
             written: Some("patio.html"),
+            ..Layout::default()
         };
         let text = summary(&view, layout);
         assert!(

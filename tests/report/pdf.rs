@@ -229,10 +229,10 @@ fn every_crew_sheet_is_one_accessible_page() {
         let work = ringtrue::cli::Work::of(loaded.unwrap(), sample(""), pack.clone(), problems);
         let record = &work.loaded.record;
         let sources = work.sources(&[]);
-        let plan = PlanView::crew_sheet(&crate::plan_of(&work), record.job.units, "");
+        let plan = crate::plan_of(&work);
         let crew = CrewSheet::build(&View::build(sources), &sources, Some(&plan), &phrases);
         // Every pour stands on it as a picture.
-        let pours = plan.sections.iter().filter(|s| s.picture.is_some()).count();
+        let pours = plan.areas.iter().filter(|a| a.pour.is_some()).count();
         assert_eq!(
             crew.plan.iter().filter(|s| s.picture.is_some()).count(),
             pours

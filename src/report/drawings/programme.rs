@@ -2,6 +2,7 @@
 //! the rest.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// An activity as drawn. Days count from the first day of the job.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +28,13 @@ const TOP: f64 = 30.0;
 const MOST: usize = 60;
 
 /// Draws the programme. `day` names a day by its number, for the marks along the top.
-pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title: &str) -> String {
+pub fn programme(
+    bars: &[Bar],
+    day: impl Fn(i64) -> String,
+    prefix: &str,
+    title: &str,
+    tongue: &Sentences,
+) -> String {
     let mut svg = Svg::new(prefix);
     let wait = svg.pattern("wait", 5.0, 5.0, "M0 5L5 0", false, 0.8);
     let bars: Vec<&Bar> = bars
@@ -56,7 +63,7 @@ pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title:
                 x(at) + 2.0,
                 TOP - 10.0,
                 letter,
-                &letter.cut(&day(at as i64), room),
+                &letter.cut(&tongue.turn(&day(at as i64)), room),
             );
         }
     }
@@ -67,7 +74,12 @@ pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title:
         } else {
             Letter::new(11.5)
         };
-        svg.text(0.0, y + 15.0, letter, &letter.cut(&bar.name, LEFT - 10.0));
+        svg.text(
+            0.0,
+            y + 15.0,
+            letter,
+            &letter.cut(&tongue.turn(&bar.name), LEFT - 10.0),
+        );
         svg.line(
             (0.0, y + ROW),
             (WIDTH - RIGHT, y + ROW),
@@ -96,6 +108,7 @@ pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title:
         ("wait", Paint::hatch(&wait).edged(Tone::Ink, 0.7)),
     ];
     for (name, paint) in keys {
+        let name = &tongue.turn(name);
         svg.rect(at, y, 20.0, 10.0, paint);
         svg.text(at + 25.0, y + 9.0, small, name);
         at += 25.0 + small.width(name) + 14.0;
@@ -144,7 +157,13 @@ mod tests {
             bar("Clean <up>", 0.0, 1.0, false, false),
             bar("lost", f64::NAN, 2.0, false, false),
         ];
-        let svg = programme(&bars, |d| format!("day {d}"), "p", "The days");
+        let svg = programme(
+            &bars,
+            |d| format!("day {d}"),
+            "p",
+            "The days",
+            Sentences::none(),
+        );
         assert!(svg.contains("Clean &lt;up&gt;") && !svg.contains("lost"));
         assert!(svg.contains("hangs on: Grind, then Dry."));
         assert!(svg.contains("day 0") && svg.contains("day 2"));
@@ -157,7 +176,7 @@ mod tests {
             [step(5.0), step(12.0), step(30.0), step(300.0)],
             [1.0, 2.0, 7.0, 42.0]
         );
-        let empty = programme(&[], |d| d.to_string(), "p", "None");
+        let empty = programme(&[], |d| d.to_string(), "p", "None", Sentences::none());
         assert!(!empty.contains("NaN") && !empty.contains("inf"));
     }
 }

@@ -2,6 +2,7 @@
 //! two options cost the same.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// An input and what it does to the difference.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +34,7 @@ pub fn tornado(
     prefix: &str,
     title: &str,
     desc: &str,
+    tongue: &Sentences,
 ) -> String {
     let mut svg = Svg::new(prefix);
     let ends = || {
@@ -52,12 +54,17 @@ pub fn tornado(
     for (i, s) in swings.iter().enumerate() {
         let y = top + ROW * i as f64;
         let name = Letter::new(12.0);
-        svg.text(4.0, y + 15.0, name, &name.cut(&s.name, LEFT - 14.0));
+        svg.text(
+            4.0,
+            y + 15.0,
+            name,
+            &name.cut(&tongue.turn(&s.name), LEFT - 14.0),
+        );
         svg.text(
             4.0,
             y + 28.0,
             small.tone(Tone::Grey),
-            &format!("{} to {}", s.ends.0, s.ends.1),
+            &tongue.turn(&format!("{} to {}", s.ends.0, s.ends.1)),
         );
         let (a, b) = (s.at_low.min(s.at_high), s.at_low.max(s.at_high));
         let (from, to) = (x(a), x(b));
@@ -84,7 +91,12 @@ pub fn tornado(
             );
         }
         if let Some(flip) = &s.flips_at {
-            svg.text(x(0.0) + 4.0, y + 33.0, small, &format!("flips at {flip}"));
+            svg.text(
+                x(0.0) + 4.0,
+                y + 33.0,
+                small,
+                &tongue.turn(&format!("flips at {flip}")),
+            );
         }
     }
     svg.line(
@@ -101,13 +113,13 @@ pub fn tornado(
         x(0.0) - 6.0,
         top - 26.0,
         small.end(),
-        &format!("← {below} is cheaper"),
+        &tongue.turn(&format!("← {below} is cheaper")),
     );
     svg.text(
         x(0.0) + 6.0,
         top - 12.0,
         small,
-        &format!("{above} is cheaper →"),
+        &tongue.turn(&format!("{above} is cheaper →")),
     );
     svg.rect(
         LEFT,
@@ -120,7 +132,7 @@ pub fn tornado(
         LEFT + 26.0,
         bottom + 20.0,
         small,
-        "the other choice; dashed: all inputs likely",
+        &tongue.turn("the other choice; dashed: all inputs likely"),
     );
     svg.finish(WIDTH, bottom + 30.0, title, desc)
 }
@@ -149,6 +161,7 @@ mod tests {
             "t",
             "What moves it",
             "Two inputs",
+            Sentences::none(),
         );
         assert_eq!(svg.matches("flips at").count(), 1);
         assert!(
