@@ -426,7 +426,7 @@ const LEFT: [&str; 16] = [
     "offer",
 ];
 /// Depth to which gaps are filled with sentences in their turn.
-const DEPTH: usize = 7;
+const DEPTH: usize = 24;
 /// Longest figure with its unit, letters.
 const FIGURE: usize = 48;
 /// Words that give an English sentence away.

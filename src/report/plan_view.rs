@@ -1342,9 +1342,12 @@ impl Writer<'_> {
         programme_drawn(
             d,
             |dated| dated.name.clone(),
-            |day| match self.units {
-                System::Us => day.strftime("%b %-d").to_string(),
-                System::Metric => day.strftime("%-d %b").to_string(),
+            |day| {
+                match self.units {
+                    System::Us if self.phrases.tongue() == "en" => day.strftime("%b %-d"),
+                    _ => day.strftime("%-d %b"),
+                }
+                .to_string()
             },
             ("programme", "The programme, day by day"),
             &self.phrases.sentences,

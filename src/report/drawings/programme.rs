@@ -24,6 +24,8 @@ const LEFT: f64 = 300.0;
 const RIGHT: f64 = 16.0;
 const ROW: f64 = 22.0;
 const TOP: f64 = 30.0;
+/// Height of a further line of a name, pixels.
+const LINE: f64 = 13.0;
 /// Most rows drawn: the table beside the drawing has them all.
 const MOST: usize = 60;
 
@@ -46,7 +48,16 @@ pub fn programme(
     let step = step(end);
     let last = (end / step).ceil().max(1.0) * step;
     let x = |days: f64| LEFT + (WIDTH - LEFT - RIGHT) * (days / last).clamp(0.0, 1.0);
-    let bottom = TOP + ROW * bars.len().max(1) as f64;
+    let letter = |bar: &Bar| {
+        let plain = Letter::new(11.5);
+        if bar.critical { plain.bold() } else { plain }
+    };
+    let names: Vec<Vec<String>> = bars
+        .iter()
+        .map(|b| letter(b).wrap(&tongue.turn(&b.name), LEFT - 10.0, 2))
+        .collect();
+    let high = |lines: &[String]| ROW + LINE * (lines.len().max(1) - 1) as f64;
+    let bottom = TOP + names.iter().map(|n| high(n)).sum::<f64>().max(ROW);
     let marks = (last / step).round() as i64;
     for i in 0..=marks {
         let at = i as f64 * step;
@@ -67,34 +78,28 @@ pub fn programme(
             );
         }
     }
-    for (i, bar) in bars.iter().enumerate() {
-        let y = TOP + ROW * i as f64;
-        let letter = if bar.critical {
-            Letter::new(11.5).bold()
-        } else {
-            Letter::new(11.5)
-        };
-        svg.text(
-            0.0,
-            y + 15.0,
-            letter,
-            &letter.cut(&tongue.turn(&bar.name), LEFT - 10.0),
-        );
+    let mut y = TOP;
+    for (bar, lines) in bars.iter().zip(&names) {
+        let row = high(lines);
+        for (n, line) in lines.iter().enumerate() {
+            svg.text(0.0, y + 15.0 + LINE * n as f64, letter(bar), line);
+        }
         svg.line(
-            (0.0, y + ROW),
-            (WIDTH - RIGHT, y + ROW),
+            (0.0, y + row),
+            (WIDTH - RIGHT, y + row),
             Paint::line(Tone::Hair, 0.5),
         );
         let (from, w) = (x(bar.from), (x(bar.to) - x(bar.from)).max(2.0));
-        let (y, h) = (y + 5.0, ROW - 10.0);
+        let (at, h) = (y + (row - ROW) / 2.0 + 5.0, ROW - 10.0);
         if bar.wait {
-            svg.rect(from, y, w, h, Paint::fill(Tone::Paper));
+            svg.rect(from, at, w, h, Paint::fill(Tone::Paper));
             let edge = if bar.critical { 1.6 } else { 0.7 };
-            svg.rect(from, y, w, h, Paint::hatch(&wait).edged(Tone::Ink, edge));
+            svg.rect(from, at, w, h, Paint::hatch(&wait).edged(Tone::Ink, edge));
         } else {
             let tone = if bar.critical { Tone::Ink } else { Tone::Tint };
-            svg.rect(from, y, w, h, Paint::fill(tone).edged(Tone::Ink, 0.9));
+            svg.rect(from, at, w, h, Paint::fill(tone).edged(Tone::Ink, 0.9));
         }
+        y += row;
     }
     let y = bottom + 14.0;
     let mut at = LEFT;
