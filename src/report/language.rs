@@ -429,6 +429,8 @@ const LEFT: [&str; 16] = [
 const DEPTH: usize = 24;
 /// Longest figure with its unit, letters.
 const FIGURE: usize = 48;
+/// Days as the plan writes them.
+const DAYS: [&str; 7] = ["Mon ", "Tue ", "Wed ", "Thu ", "Fri ", "Sat ", "Sun "];
 /// Words that give an English sentence away.
 const ENGLISH: [&str; 22] = [
     "the", "is", "are", "it", "for", "at", "of", "not", "from", "with", "that", "by", "when",
@@ -564,10 +566,12 @@ impl Sentences {
         for (from, to) in &layer.gapped {
             // Joining words alone (`and`, `or`) turn lists, never a sentence that stays English.
             let short: usize = from.iter().map(Piece::fixed).sum();
-            if short < 7 && from != to && is_english(trimmed) {
+            if short < 7 && from != to && !from.iter().all(is_figure) && is_english(trimmed) {
                 continue;
             }
-            let Some(gaps) = fit(from, trimmed) else {
+            // As it stands, or without the full stop that ends it.
+            let stop = || Some((fit(from, trimmed.strip_suffix('.')?)?, "."));
+            let Some((gaps, end)) = fit(from, trimmed).map(|g| (g, "")).or_else(stop) else {
                 continue;
             };
             let mut out = String::new();
@@ -585,6 +589,7 @@ impl Sentences {
                     }
                 }
             }
+            out.push_str(end);
             return Some(like(trimmed, &out));
         }
         None
@@ -619,7 +624,10 @@ impl Sentences {
             }
             Value::Array(list) => list.iter_mut().for_each(|v| self.turn_all(v)),
             Value::Object(map) => {
-                for (_, v) in map.iter_mut().filter(|(k, _)| !LEFT.contains(&k.as_str())) {
+                // The caption of a table is ours, that of a photo is not.
+                let table = map.contains_key("rows");
+                let left = |k: &str| LEFT.contains(&k) && !(table && k == "caption");
+                for (_, v) in map.iter_mut().filter(|(k, _)| !left(k)) {
                     self.turn_all(v);
                 }
             }
@@ -627,7 +635,8 @@ impl Sentences {
         }
     }
 
-    /// Text between tags, and what is read aloud of a drawing.
+    /// What is read aloud of a drawing. Its labels were turned before they were drawn; the record's
+    /// own words in it stay.
     fn turn_drawing(&self, svg: &str) -> String {
         let mut out = String::with_capacity(svg.len());
         let mut rest = svg;
@@ -638,11 +647,12 @@ impl Sentences {
                 Some(i) => after.split_at(i),
                 None => (after, ""),
             };
-            let style = tag.trim_start().starts_with("<style");
-            if style || text.trim().is_empty() {
-                out.push_str(text);
-            } else {
+            let tag = tag.trim_start();
+            let aloud = tag.starts_with("<title") || tag.starts_with("<desc");
+            if aloud && !text.trim().is_empty() {
                 out.push_str(&self.turn(text));
+            } else {
+                out.push_str(text);
             }
             rest = next;
         }
@@ -710,6 +720,10 @@ fn like(english: &str, other: &str) -> String {
     let (Some(first), Some(model)) = (chars.next(), english.chars().next()) else {
         return other.to_owned();
     };
+    // English writes days large wherever they stand.
+    if DAYS.iter().any(|d| english.starts_with(d)) {
+        return other.to_owned();
+    }
     let word = chars.clone().next().is_some_and(char::is_lowercase);
     if model.is_uppercase() && first.is_lowercase() {
         first.to_uppercase().chain(chars).collect()
@@ -717,6 +731,19 @@ fn like(english: &str, other: &str) -> String {
         first.to_lowercase().chain(chars).collect()
     } else {
         other.to_owned()
+    }
+}
+
+/// Whether a gap takes a number or measure.
+fn is_number(gap: &str) -> bool {
+    gap.starts_with('n') && gap.len() < 3
+}
+
+/// Fixed text, or a gap for a number.
+fn is_figure(piece: &Piece) -> bool {
+    match piece {
+        Piece::Text(_) => true,
+        Piece::Gap(name) => is_number(name),
     }
 }
 
@@ -759,7 +786,6 @@ fn fit_from<'a, 'b>(
     text: &'b str,
     opens: bool,
 ) -> Option<Vec<(&'a str, &'b str)>> {
-    let part = |value: &str| value.contains(". ") || value.contains("; ");
     let Some((first, after)) = pattern.split_first() else {
         return text.is_empty().then(Vec::new);
     };
@@ -776,9 +802,21 @@ fn fit_from<'a, 'b>(
             };
             for end in ends.into_iter().filter(|e| *e > 0) {
                 let (value, rest) = text.split_at(end);
-                let number = name.starts_with('n') && name.len() < 3;
-                let digit = value.starts_with(|c: char| c.is_ascii_digit());
-                if number && (!digit || value.len() > FIGURE) || opens && part(value) {
+                let digit = value
+                    .trim_start_matches(['-', '+', '−'])
+                    .starts_with(|c: char| c.is_ascii_digit());
+                // Only the last gap may run on over the end of a sentence.
+                let runs_on = value.contains(". ");
+                let part = opens && (runs_on || value.contains("; "));
+                let last = match after {
+                    [] => true,
+                    [Piece::Text(end)] => end == ".",
+                    _ => false,
+                };
+                let figure = digit
+                    && value.len() <= FIGURE
+                    && ![": ", "; "].iter().any(|m| value.contains(m));
+                if is_number(name) && !figure || part || runs_on && !last {
                     continue;
                 }
                 if let Some(mut gaps) = fit_from(after, rest, false) {

@@ -173,7 +173,10 @@ pub(super) fn thumb_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<
             .usual
             .iter()
             .chain([&t.worth])
-            .map(|s| format!("{} ({})", s.source, s.provenance.words()))
+            .map(|s| {
+                let how = phrases.sentences.turn(s.provenance.words());
+                format!("{} ({how})", s.source)
+            })
             .collect();
         sources.dedup();
         out.push(phrases.say("money_sources", &[("list", &sources.join("; "))]));
@@ -498,7 +501,10 @@ impl Say<'_> {
         };
         Some(self.text(
             "amount_of",
-            &[("amount", &amount), ("material", &order.material)],
+            &[
+                ("amount", &amount),
+                ("material", &self.phrases.sentences.turn(&order.material)),
+            ],
         ))
     }
 

@@ -277,6 +277,11 @@ impl Writer<'_> {
         kind.write(i, self.units)
     }
 
+    /// Part of a sentence that is put together of several.
+    fn turn(self, text: &str) -> String {
+        self.phrases.sentences.turn(text)
+    }
+
     fn mm(self, x: f64) -> String {
         self.kind(Kind::Length, Interval::exact(x))
     }
@@ -1297,10 +1302,10 @@ impl Writer<'_> {
             .critical
             .iter()
             .filter_map(|id| d.programme.activities.iter().find(|a| a.id == *id))
-            .map(|a| small(&a.name))
+            .map(|a| small(&self.turn(&a.name)))
             .collect();
-        s.lead
-            .push(format!("{HANGS_ON} {}.", names.join(", then ")));
+        let then = format!(", {} ", self.turn("then"));
+        s.lead.push(format!("{HANGS_ON} {}.", names.join(&then)));
         let spread = d.programme.spread.deviation();
         if spread >= 0.05 {
             s.lead.push(format!(
@@ -1463,11 +1468,8 @@ impl Writer<'_> {
                 percent(rate)
             ));
         }
-        s.lead.extend(owner_plan::thumb_words(
-            plan,
-            self.units,
-            Phrases::english(),
-        ));
+        s.lead
+            .extend(owner_plan::thumb_words(plan, self.units, self.phrases));
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
                 "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement.",

@@ -4,6 +4,7 @@ use ringtrue::assessment::*;
 use ringtrue::facts::{Interval, Provenance, Scope, Vocabulary};
 use ringtrue::method::*;
 use ringtrue::record::model::Record;
+use ringtrue::report::language::Sentences;
 use ringtrue::report::photos::Photo;
 use ringtrue::report::{Brief, Sources, View};
 use ringtrue::source::{Limits, Problems, SourceFile};

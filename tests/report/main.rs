@@ -6,6 +6,7 @@ mod fixture;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod rough;
+mod spanish;
 
 use std::path::Path;
 

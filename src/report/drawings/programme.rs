@@ -54,7 +54,7 @@ pub fn programme(
     };
     let names: Vec<Vec<String>> = bars
         .iter()
-        .map(|b| letter(b).wrap(&tongue.turn(&b.name), LEFT - 10.0, 2))
+        .map(|b| letter(b).wrap(&tongue.turn(&b.name), LEFT - 10.0, 3))
         .collect();
     let high = |lines: &[String]| ROW + LINE * (lines.len().max(1) - 1) as f64;
     let bottom = TOP + names.iter().map(|n| high(n)).sum::<f64>().max(ROW);
@@ -118,16 +118,16 @@ pub fn programme(
         svg.text(at + 25.0, y + 9.0, small, name);
         at += 25.0 + small.width(name) + 14.0;
     }
-    let critical: Vec<&str> = bars
+    let critical: Vec<String> = bars
         .iter()
         .filter(|b| b.critical)
-        .map(|b| b.name.as_str())
+        .map(|b| tongue.turn(&b.name))
         .collect();
     let desc = format!(
         "{} activities over {:.0} days. The length hangs on: {}.",
         bars.len(),
         end.ceil(),
-        critical.join(", then ")
+        critical.join(&format!(", {} ", tongue.turn("then")))
     );
     svg.finish(WIDTH, y + 18.0, title, &desc)
 }

@@ -58,9 +58,8 @@ pub fn elevation(
         .into_iter()
         .enumerate()
     {
-        let words = &tongue.turn(words);
         let x0 = half * side as f64 + 14.0;
-        svg.text(x0, 15.0, Letter::new(14.0).bold(), words);
+        svg.text(x0, 15.0, Letter::new(14.0).bold(), &tongue.turn(words));
         let mut points = vec![(x0, base)];
         let (mut x, mut y) = (x0 + TREAD * 0.6 * scale, base);
         points.push((x, y));
