@@ -164,6 +164,8 @@ impl Overlay {
     }
 
     fn tables(&self, pack: &mut Pack, note: &mut Notes) {
+        // A row that house rules wrote has other words than the row of its name here.
+        let house: HashSet<&str> = pack.house.iter().map(|h| h.row.as_str()).collect();
         for table in &mut pack.tables {
             if let Some(title) = note.find("table", &table.id, &self.tables) {
                 table.title.clone_from(title);
@@ -200,6 +202,12 @@ impl Overlay {
                 }
             }
             for row in &mut table.rows {
+                if house.contains(row.id.as_str()) {
+                    note.missing.push(format!("row {} of the house", row.id));
+                    note.known
+                        .extend(["row", "because", "set"].map(|kind| format!("{kind} {}", row.id)));
+                    continue;
+                }
                 if let Some(plain) = &mut row.plain
                     && let Some(text) = note.find("row", &row.id, &self.rows)
                 {
