@@ -47,8 +47,9 @@ pub fn run(args: &Args, kind: Kind, screen: Screen) -> anyhow::Result<ExitCode> 
     };
     work.tell_warnings(screen);
     let sources = work.sources(&[]);
-    let view = View::build(sources);
+    let mut view = View::build(sources);
     let plan = plan(work, screen)?;
+    view.add_plan(&plan, &sources, press.phrases());
     let units = work.loaded.record.job.units;
     match kind {
         Kind::Proposal => {

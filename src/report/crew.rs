@@ -359,15 +359,15 @@ impl CrewSheet {
 }
 
 /// Width of a column of the printed sheet, points.
-const COLUMN_PT: f64 = 267.0;
+const COLUMN_PT: f64 = 270.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 660.0;
+const PAGE_PT: f64 = 664.0;
 /// Greatest height of a drawing on the printed sheet, points.
-const PICTURE_PT: f64 = 115.0;
+const PICTURE_PT: f64 = 85.0;
 /// Mean width of a letter over the size of the letters.
 const LETTER: f64 = 0.425;
 /// Height of a line over the size of the letters.
-const LINE: f64 = 1.27;
+const LINE: f64 = 1.24;
 /// Space between entries of a list over the size of the letters.
 const GAP: f64 = 0.18;
 

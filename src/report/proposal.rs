@@ -141,9 +141,14 @@ impl Proposal {
             firm: view.verdict.firm,
             offer,
             lead: view.verdict.paragraph.clone(),
-            // The sums and their lines; what moves the choice is for the report.
+            // The sums and their lines, in the owner's words; what moves the choice is for the report.
             options: section("plan-money").map(|mut s| {
                 s.tables.truncate(2);
+                s.second = None;
+                if let Some(part) = &view.plan {
+                    let told = part.money.iter();
+                    s.lead = told.map(|r| r.iter().map(|x| x.text.as_str()).collect()).collect();
+                }
                 s
             }),
             allowances: allowances(sources, offer, phrases),

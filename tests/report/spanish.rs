@@ -53,9 +53,9 @@ fn papers(work: &'static Work, phrases: &Phrases) -> Vec<(&'static str, String)>
     let plan_view = PlanView::build_in(&plan, units, "", phrases);
     let mut titled = serde_json::to_value(&plan_view).unwrap();
     titled["job"] = serde_json::to_value(JobView::of(&work.loaded.record.job)).unwrap();
+    view.add_plan(&plan, &sources, phrases);
     let proposal = Proposal::build(&view, &sources, Some(&plan_view), phrases);
     let crew = CrewSheet::build(&view, &sources, Some(&plan), phrases);
-    view.add_plan(&plan, &sources, phrases);
     let page = |name: &str, view: Value| pages.render(name, &view, phrases, None).unwrap();
     vec![
         ("report", page("report.html", json!(view))),
