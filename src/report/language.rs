@@ -574,7 +574,8 @@ impl Sentences {
         for (from, to) in &layer.gapped {
             // Joining words alone (`and`, `or`) turn lists, never a sentence that stays English.
             let short: usize = from.iter().map(Piece::fixed).sum();
-            if short < 7 && from != to && !from.iter().all(is_figure) && is_english(trimmed) {
+            let joins = matches!(from.first(), Some(Piece::Gap(_))) && short < 7 && from != to;
+            if joins && !from.iter().all(is_figure) && is_english(trimmed) {
                 continue;
             }
             // As it stands, or without the full stop that ends it.

@@ -147,7 +147,9 @@ impl Proposal {
                 s.second = None;
                 if let Some(part) = &view.plan {
                     let told = part.money.iter();
-                    s.lead = told.map(|r| r.iter().map(|x| x.text.as_str()).collect()).collect();
+                    s.lead = told
+                        .map(|r| r.iter().map(|x| x.text.as_str()).collect())
+                        .collect();
                 }
                 s
             }),

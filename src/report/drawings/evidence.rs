@@ -140,12 +140,16 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str, tongue: &Sentences) -> Stri
         } else {
             letter.bold()
         };
-        svg.text(
-            WIDTH - STANDING + 14.0,
-            mid + 4.5,
-            at_end,
-            &at_end.cut(words, STANDING - 16.0),
-        );
+        let told = at_end.wrap(words, STANDING - 16.0, 2);
+        let first = mid - 8.0 * (told.len() as f64 - 1.0) + 4.5;
+        for (k, line) in told.iter().enumerate() {
+            svg.text(
+                WIDTH - STANDING + 14.0,
+                first + 16.0 * k as f64,
+                at_end,
+                line,
+            );
+        }
         desc.push_str(&format!("{}: {}. ", bar.name, words));
         y += height;
     }

@@ -59,24 +59,22 @@ pub fn programme(
     let high = |lines: &[String]| ROW + LINE * (lines.len().max(1) - 1) as f64;
     let bottom = TOP + names.iter().map(|n| high(n)).sum::<f64>().max(ROW);
     let marks = (last / step).round() as i64;
+    // Where a day's name is wider than its column, every second, third … is named.
+    let days = Letter::new(10.5).tone(Tone::Grey);
+    let called: Vec<String> = (0..marks)
+        .map(|i| tongue.turn(&day((i as f64 * step) as i64)))
+        .collect();
+    let widest = called.iter().map(|d| days.width(d)).fold(0.0, f64::max);
+    let every = ((widest + 4.0) / (x(step) - x(0.0)).max(1.0))
+        .ceil()
+        .max(1.0) as usize;
     for i in 0..=marks {
-        let at = i as f64 * step;
-        svg.line(
-            (x(at), TOP - 6.0),
-            (x(at), bottom),
-            Paint::line(Tone::Hair, 0.6),
-        );
-        // The mark at the end stands for the day after.
-        if i < marks {
-            let letter = Letter::new(10.5).tone(Tone::Grey);
-            let room = x(step) - x(0.0) - 4.0;
-            svg.text(
-                x(at) + 2.0,
-                TOP - 10.0,
-                letter,
-                &letter.cut(&tongue.turn(&day(at as i64)), room),
-            );
-        }
+        let at = x(i as f64 * step);
+        svg.line((at, TOP - 6.0), (at, bottom), Paint::line(Tone::Hair, 0.6));
+    }
+    // The mark at the end stands for the day after.
+    for (i, name) in called.iter().enumerate().step_by(every) {
+        svg.text(x(i as f64 * step) + 2.0, TOP - 10.0, days, name);
     }
     let mut y = TOP;
     for (bar, lines) in bars.iter().zip(&names) {
