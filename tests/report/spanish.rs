@@ -239,3 +239,39 @@ fn english_would_be_found() {
         assert!(found.len() > 3, "{paper}: {found:?}");
     }
 }
+
+/// The example of the templates' own page: texts and made sentences in a contractor's words.
+#[test]
+fn an_own_language_file_changes_texts_and_made_sentences() {
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/README.md");
+    let readme = std::fs::read_to_string(readme).unwrap();
+    let (_, rest) = readme.split_once("```yaml\n").unwrap();
+    let (example, _) = rest.split_once("```").unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("ours.yaml");
+    std::fs::write(&file, example).unwrap();
+    let record = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/terrace.yaml");
+    let page = |language: &str| {
+        let out = assert_cmd::Command::cargo_bin("ringtrue")
+            .unwrap()
+            .args(["report", "-o", "-", "--language", language])
+            .arg(&record)
+            .output()
+            .unwrap();
+        assert!(out.status.success());
+        visible(&String::from_utf8(out.stdout).unwrap())
+    };
+    let (ours, theirs) = (page(file.to_str().unwrap()), page("en"));
+    for (own, built_in) in [
+        ("what we found on your slab", "slab condition report"),
+        (
+            "we lay 1/4 in. less than 1/4 in will not do",
+            "it needs at least 1/4 in and may have",
+        ),
+        ("more than 9 chances in 10", "about 7 chances in 10"),
+        ("7 in 10", "about 4 chances in 10"),
+    ] {
+        assert!(ours.contains(own) && theirs.contains(built_in), "{own}");
+        assert!(!ours.contains(built_in), "{built_in}");
+    }
+}
