@@ -167,3 +167,22 @@ fn every_figure_read_by_name_is_in_the_pack() {
     }
     assert!(read >= 60, "the calls are no longer found: {read}");
 }
+
+/// A wait holds someone or something up; the row says whom, in a word that the method knows.
+#[test]
+fn every_wait_says_who_waits() {
+    let pack = builtin().unwrap();
+    let mut seen = 0;
+    for row in pack.tables.iter().flat_map(|t| &t.rows) {
+        if row.set.contains_key("wait") {
+            let who = row.set.get("who").map(|s| s.text());
+            assert!(
+                who.and_then(ringtrue::method::Waiter::of).is_some(),
+                "{}: {who:?}",
+                row.id
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 15, "{seen} waits");
+}

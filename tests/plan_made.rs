@@ -4,18 +4,20 @@ use std::sync::LazyLock;
 
 use assert_cmd::Command;
 use ringtrue::facts::Interval;
+use ringtrue::method::Waiter;
 use ringtrue::plan::clock::PanelToPlace;
 use ringtrue::plan::heights::{Effect, RiserLimit, RiserRule, StairEnd, WayOut};
 use ringtrue::plan::inputs::{
     AreaInput, CrackInput, DoorInput, EdgeInput, GroundInput, LayerInput, LipInput, PatchInput,
     StairInput, WaitInput,
 };
-use ringtrue::plan::model::{Bought, ShutWhy};
+use ringtrue::plan::model::{BoardsFrom, Bought, ShutWhy};
 use ringtrue::plan::programme::Way;
 use ringtrue::plan::sampling::Failure;
 use ringtrue::plan::window::TroubleKind;
 use ringtrue::plan::{Inputs, Plan, forecast, plan};
 use ringtrue::record::model::{Crew, Material, PriceLine, Prices, WorkReadings};
+use ringtrue::report::phrases::Phrases;
 use ringtrue::report::{PlanView, plan_text};
 use ringtrue::rules::{Pack, builtin};
 use ringtrue::source::{Problems, SourceFile};
@@ -39,9 +41,9 @@ fn exact(x: f64) -> Interval {
 
 /// 400 ft² with 3/8 in of a patterned overlay, one door, three risers up from it.
 fn inputs() -> Inputs {
-    let wait = |stage: &str, what: &str, days| WaitInput {
+    let wait = |stage: &str, who, days| WaitInput {
         stage: stage.into(),
-        what: what.into(),
+        who: Some(who),
         days: exact(days),
     };
     Inputs {
@@ -92,9 +94,9 @@ fn inputs() -> Inputs {
             replace_m2: None,
             stages: ["profile", "overlay", "seal"].map(String::from).to_vec(),
             waits: vec![
-                wait("cure", "first cure", 1.0),
-                wait("seal", "drying", 2.0),
-                wait("reopen", "walking on it", 1.5),
+                wait("cure", Waiter::Work, 1.0),
+                wait("seal", Waiter::Sealer, 2.0),
+                wait("reopen", Waiter::Foot, 1.5),
             ],
             sealer: Some(("penetrating sealer".into(), exact(5.0), 1)),
             way: Way {
@@ -435,7 +437,7 @@ fn an_area_that_shuts_the_only_door_is_worked_in_two_parts() {
     assert_eq!(shut.why, ShutWhy::BeforeDoor);
     assert_eq!(shut.doors, ["back"]);
     let boards = shut.boards.unwrap();
-    assert_eq!(boards.from.as_deref(), Some("B2"));
+    assert_eq!(boards.from, BoardsFrom::Panel("B2".into()));
     assert!((boards.length_mm - 5.0 * 12.0 * IN).abs() < 1e-6 && boards.reach());
     // 1.5 days until it may be walked on.
     assert_eq!(shut.days, Some(exact(1.5)));
@@ -474,7 +476,8 @@ fn an_area_that_shuts_the_only_door_is_worked_in_two_parts() {
         .boards;
     // From the lawn it is 2 ft, from panel A3 it would be 10 ft.
     let boards = boards.unwrap();
-    assert!(boards.from.is_none() && (boards.length_mm - 2.0 * ft).abs() < 1e-6);
+    assert_eq!(boards.from, BoardsFrom::Ground);
+    assert!((boards.length_mm - 2.0 * ft).abs() < 1e-6);
 }
 
 #[test]
@@ -1032,7 +1035,7 @@ fn plan_and_crew_sheet_are_the_same_every_time_and_fit_the_terminal() {
     for width in [60, 80, 100] {
         for view in [
             PlanView::build(&p, System::Us, "12 Example Lane"),
-            PlanView::crew_sheet(&p, System::Metric, "12 Example Lane"),
+            PlanView::crew_sheet(&p, System::Metric, "12 Example Lane", Phrases::english()),
         ] {
             let text = plan_text::plan(&view, width, false, false);
             for line in text.lines() {

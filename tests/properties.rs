@@ -712,6 +712,7 @@ proptest! {
             method: &method,
             photos: &[],
             vocabulary: &p.vocabulary,
+            sentences: report::language::Sentences::none(),
         });
         let page = report::html(&view);
         prop_assert!(page.is_ok(), "{:?}", page.err());

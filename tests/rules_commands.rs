@@ -38,6 +38,7 @@ fn the_built_in_rules_are_sound_and_house_rules_are_listed() {
     let (code, out, err) = ringtrue(&["rules", "check"]);
     assert_eq!((code, err.as_str()), (0, ""));
     assert!(out.starts_with("The rules are sound: "), "{out}");
+    assert!(out.ends_with("Every text has its Spanish.\n"), "{out}");
 
     let folder = house(
         "changes:\n  - {table: crack_card, replace: {id: crack-card-in, when: {crack_width: '>= 0.030 in'}, then: goes_in, because: House., source: our own jobs, provenance: practice}, because: We use a card of our own.}\n",
@@ -54,6 +55,24 @@ fn the_built_in_rules_are_sound_and_house_rules_are_listed() {
             "{err}"
         ),
     }
+}
+
+/// What house rules say has no Spanish; it is counted, listed on request, and no failure. The
+/// Spanish of the row that they replace must not stand in its place.
+#[test]
+fn texts_of_the_house_without_spanish_are_told() {
+    let folder = house(
+        "changes:\n  - {table: steps_protect, add: {id: house-neighbours, when: {verdict: patch}, because: Tell the neighbours the day before., source: our own jobs, provenance: practice, set: {stage: protect}}, because: They asked us to.}\n",
+    );
+    let (code, out, err) = ringtrue(&["rules", "check", shown(folder.path())]);
+    assert_eq!(code, 0, "{err}");
+    assert!(
+        out.contains("1 text has no Spanish") && out.contains("`--spanish` lists it"),
+        "{out}"
+    );
+    let (code, out, _) = ringtrue(&["rules", "check", shown(folder.path()), "--spanish"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("row house-neighbours of the house"), "{out}");
 }
 
 #[test]

@@ -38,12 +38,13 @@ pub struct Args {
 
 /// Runs the command. Exit code 0 when the records were compared, 1 when one of them has problems.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
+    let press = Press::new(&args.looks)?;
     let load = |record: &PathBuf| {
         let loading = Loading {
             record: record.clone(),
             house_rules: args.house_rules.clone(),
         };
-        Work::load_in(&loading, &args.looks.language)
+        Work::load_in(&loading, press.phrases())
     };
     let (old, new) = match (load(&args.old), load(&args.new)) {
         (Ok(old), Ok(new)) => (old, new),
@@ -51,7 +52,6 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     };
     old.tell_warnings(screen);
     new.tell_warnings(screen);
-    let press = Press::new(&args.looks)?;
     let view = |work: &Work| View::build(work.sources(&[]));
     let (old_view, new_view) = (view(old), view(new));
     let comparison = Comparison::build(

@@ -40,24 +40,24 @@ pub enum Kind {
 
 /// Runs the command. Exit code 0 when the paper is written, 1 when the record has problems.
 pub fn run(args: &Args, kind: Kind, screen: Screen) -> anyhow::Result<ExitCode> {
-    let work = match Work::load_in(&args.loading, &args.looks.language) {
+    let press = Press::new(&args.looks)?;
+    let work = match Work::load_in(&args.loading, press.phrases()) {
         Ok(work) => work,
         Err(stop) => return stop.tell(screen),
     };
     work.tell_warnings(screen);
-    let press = Press::new(&args.looks)?;
     let sources = work.sources(&[]);
-    let view = View::build(sources);
+    let mut view = View::build(sources);
     let plan = plan(work, screen)?;
+    view.add_plan(&plan, &sources, press.phrases());
     let units = work.loaded.record.job.units;
     match kind {
         Kind::Proposal => {
-            let plan = PlanView::build(&plan, units, "");
+            let plan = PlanView::build_in(&plan, units, "", press.phrases());
             let paper = Proposal::build(&view, &sources, Some(&plan), press.phrases());
             write(args, &press, "proposal", &paper, &view)
         }
         Kind::Crew => {
-            let plan = PlanView::crew_sheet(&plan, units, "");
             let paper = CrewSheet::build(&view, &sources, Some(&plan), press.phrases());
             write(args, &press, "crew", &paper, &view)
         }

@@ -13,7 +13,7 @@ use crate::report::{PlanView, plan_text};
 use crate::source::Problems;
 
 use super::output::write_whole;
-use super::papers::{Looks, Paper, Press, Sheet};
+use super::papers::{Looks, Paper, Press, named};
 use super::work::read_text;
 use super::{Loading, Screen, Work, print_all};
 
@@ -47,9 +47,6 @@ pub struct Args {
     /// for a page on standard output.
     #[arg(short, long, value_name = "FILE", conflicts_with = "json")]
     output: Option<PathBuf>,
-    /// Size of the sheet, for a PDF.
-    #[arg(long = "paper", value_name = "SIZE", default_value = "letter")]
-    sheet: Sheet,
     /// Write over existing files.
     #[arg(long)]
     force: bool,
@@ -62,13 +59,16 @@ pub struct Args {
     /// Print everything as JSON.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    looks: Looks,
 }
 
 /// Runs the command. Exit code 0 when the plan is made, 1 when the record or the forecast has
 /// problems.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let start = args.start.as_deref().map(first_day).transpose()?;
-    let work = match Work::load(&args.loading) {
+    let press = Press::new(&args.looks)?;
+    let work = match Work::load_in(&args.loading, press.phrases()) {
         Ok(work) => work,
         Err(stop) => return stop.tell(screen),
     };
@@ -115,15 +115,16 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&json);
     }
     let mut view = if args.crew {
-        PlanView::crew_sheet(&plan, record.job.units, &subtitle)
+        PlanView::crew_sheet(&plan, record.job.units, &subtitle, press.phrases())
     } else {
-        PlanView::build(&plan, record.job.units, &subtitle)
+        PlanView::build_in(&plan, record.job.units, &subtitle, press.phrases())
     };
     view.house_rules
         .clone_from(&work.assessment.made_with.house_rules);
     if let Some(path) = &args.output {
-        return write_paper(path, &view, work, args);
+        return write_paper(path, &view, work, &press, args);
     }
+    let view = view.turned(&press.phrases().sentences)?;
     let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
     print_all((text + &work.house_lines()).as_bytes())
 }
@@ -137,15 +138,13 @@ struct Titled<'a> {
 }
 
 /// Writes the page, or the PDF where the name asks for one.
-fn write_paper(path: &Path, view: &PlanView, work: &Work, args: &Args) -> anyhow::Result<ExitCode> {
-    let press = Press::new(&Looks {
-        format: None,
-        sheet: args.sheet,
-        language: "en".to_owned(),
-        templates: None,
-        letterhead: None,
-        accessible: false,
-    })?;
+fn write_paper(
+    path: &Path,
+    view: &PlanView,
+    work: &Work,
+    press: &Press,
+    args: &Args,
+) -> anyhow::Result<ExitCode> {
     let titled = Titled {
         plan: view,
         job: JobView::of(&work.loaded.record.job),
@@ -160,7 +159,8 @@ fn write_paper(path: &Path, view: &PlanView, work: &Work, args: &Args) -> anyhow
     if let Some(bytes) = press.write(&paper, Some(path), places.as_deref(), args.force)? {
         return print_all(&bytes);
     }
-    print_all(format!("wrote {}\n", path.display()).as_bytes())
+    let written = named(places.as_deref()).unwrap_or_default();
+    print_all(format!("wrote {written}\n").as_bytes())
 }
 
 fn first_day(text: &str) -> anyhow::Result<Date> {

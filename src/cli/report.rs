@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::report::language::Sentences;
 use crate::report::{View, photos, text};
 use crate::source::Problems;
 
@@ -41,7 +42,8 @@ pub struct Args {
 
 /// Runs the command. Exit code 0 when the page is written, 1 when the record has problems.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
-    let work = match Work::load_in(&args.loading, &args.looks.language) {
+    let press = Press::new(&args.looks)?;
+    let work = match Work::load_in(&args.loading, press.phrases()) {
         Ok(work) => work,
         Err(stop) => return stop.tell(screen),
     };
@@ -56,10 +58,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if args.summary {
         let brief = View::brief(work.sources(&[]));
-        let text = text::summary(&brief, layout(screen, None)) + &work.house_lines();
+        let text =
+            text::summary(&brief, layout(screen, &work.sentences, None)) + &work.house_lines();
         return print_all(text.as_bytes());
     }
-    let press = Press::new(&args.looks)?;
     let output = args.output.as_deref();
     let places = press.places(&args.loading.record, output, "", args.force)?;
     let mut problems = Problems::default();
@@ -82,12 +84,16 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(&bytes);
     }
     let written = named(places.as_deref());
-    let text = text::summary(&view.into_brief(), layout(screen, written.as_deref()));
+    let text = text::summary(
+        &view.into_brief(),
+        layout(screen, &work.sentences, written.as_deref()),
+    );
     print_all((text + &work.house_lines()).as_bytes())
 }
 
-fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {
+fn layout<'a>(screen: Screen, tongue: &'a Sentences, written: Option<&'a str>) -> text::Layout<'a> {
     text::Layout {
+        tongue,
         columns: screen.width,
         colour: screen.out_colour,
         written,

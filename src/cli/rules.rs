@@ -8,6 +8,7 @@ use std::process::ExitCode;
 use crate::facts::FactId;
 use crate::report::drawings::graph::{Graph, Line, Shape, Tile};
 use crate::report::handbook;
+use crate::report::language::Overlay;
 use crate::rules::{Body, Hit, Pack, Work, dmn, graph};
 
 use super::output::write_whole;
@@ -20,6 +21,7 @@ use super::{Screen, print_all};
 Examples:
   ringtrue rules check                    prove the built-in rules sound
   ringtrue rules check house/             the same with a folder of house rules laid over them
+  ringtrue rules check house/ --spanish   which of their texts have no Spanish yet
   ringtrue rules list                     every table and row with its source
   ringtrue rules handbook -o rules.html   the rules as a book
   ringtrue rules graph -o rules.svg       what the tables need from each other
@@ -37,6 +39,9 @@ enum What {
     Check {
         #[command(flatten)]
         house: House,
+        /// List the texts that have no Spanish and stand English in a Spanish paper.
+        #[arg(long)]
+        spanish: bool,
     },
     /// List every table and row.
     List {
@@ -107,7 +112,7 @@ impl Output {
 /// When a file can't be read or written, or standard output is closed.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     match &args.what {
-        What::Check { house } => check(house, screen),
+        What::Check { house, spanish } => check(house, *spanish, screen),
         What::List { house, json } => with_rules(house, screen, |pack| {
             let text = if *json { list_json(pack)? } else { list(pack) };
             print_all(text.as_bytes())
@@ -137,8 +142,8 @@ fn with_rules(
     }
 }
 
-fn check(house: &House, screen: Screen) -> anyhow::Result<ExitCode> {
-    let (pack, problems) = match proven_rules(house.folder.as_deref()) {
+fn check(house: &House, spanish: bool, screen: Screen) -> anyhow::Result<ExitCode> {
+    let (mut pack, problems) = match proven_rules(house.folder.as_deref()) {
         Ok(found) => found,
         Err(stop) => return stop.tell(screen),
     };
@@ -168,6 +173,27 @@ fn check(house: &House, screen: Screen) -> anyhow::Result<ExitCode> {
                 let _ = write!(text, ": {}", change.because);
             }
             text.push('\n');
+        }
+    }
+    let missing = match Overlay::built_in("es")? {
+        Some(overlay) => overlay.lay(&mut pack).missing,
+        None => Vec::new(),
+    };
+    match missing.len() {
+        0 => text += "Every text has its Spanish.\n",
+        n if spanish => {
+            let _ = writeln!(text, "Without Spanish ({n}):");
+            for name in &missing {
+                let _ = writeln!(text, "  {name}");
+            }
+        }
+        n => {
+            let _ = writeln!(
+                text,
+                "{n} {} no Spanish and would stand English in a Spanish paper; `--spanish` lists {}.",
+                if n == 1 { "text has" } else { "texts have" },
+                if n == 1 { "it" } else { "them" },
+            );
         }
     }
     print_all(text.as_bytes())

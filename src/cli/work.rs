@@ -75,6 +75,8 @@ pub struct Work {
     pub method: Method,
     /// Warnings on the record.
     pub warnings: Problems,
+    /// Sentences of the papers' language; none for English.
+    pub sentences: Sentences,
 }
 
 /// Why a record could not be worked on.
@@ -196,21 +198,16 @@ impl Work {
     /// # Errors
     /// The problems of the record or of the house rules, or what could not be read.
     pub fn load(loading: &Loading) -> Result<&'static Work, Stop> {
-        Work::load_in(loading, "en")
+        Work::load_in(loading, Phrases::english())
     }
 
-    /// The same with the rules' words in the language of a paper: `en`, `es`, or a language file.
-    pub fn load_in(loading: &Loading, language: &str) -> Result<&'static Work, Stop> {
+    /// The same with the rules' words in the language of a paper.
+    pub fn load_in(loading: &Loading, phrases: &Phrases) -> Result<&'static Work, Stop> {
         let mut pack = rules(loading.house_rules.as_deref())?;
-        let mut sentences = None;
-        if language != "en" {
-            let phrases = Phrases::load(language).context("the language of the paper")?;
-            let overlay =
-                Overlay::built_in(phrases.tongue()).context("the language of the paper")?;
-            if let Some(overlay) = overlay {
-                overlay.lay(&mut pack);
-            }
-            sentences = Some(phrases.sentences);
+        if let Some(overlay) =
+            Overlay::built_in(phrases.tongue()).context("the language of the paper")?
+        {
+            overlay.lay(&mut pack);
         }
         let file = read_text(&loading.record)?;
         let folder = loading.folder();
@@ -219,9 +216,7 @@ impl Work {
         match loaded {
             Some(loaded) => {
                 let mut work = Work::of(loaded, folder, pack, problems);
-                if let Some(sentences) = sentences {
-                    turn_layers(&mut work.method, &sentences);
-                }
+                work.sentences = phrases.sentences.clone();
                 Ok(Box::leak(Box::new(work)))
             }
             None => Err(Stop::Problems(problems)),
@@ -245,6 +240,7 @@ impl Work {
             assessment,
             method,
             warnings,
+            sentences: Sentences::default(),
         }
     }
 
@@ -256,6 +252,7 @@ impl Work {
             method: &self.method,
             photos,
             vocabulary: &self.pack.vocabulary,
+            sentences: &self.sentences,
         }
     }
 
@@ -289,15 +286,6 @@ impl Work {
             add(find("verdict"), area.thing);
         }
         out
-    }
-}
-
-/// Turns what bounds a layer. Drawings break it into lines, so it is turned before they are drawn.
-fn turn_layers(method: &mut Method, sentences: &Sentences) {
-    for layer in method.areas.iter_mut().filter_map(|a| a.overlay.as_mut()) {
-        for part in layer.floor_parts.iter_mut().chain(&mut layer.ceiling_parts) {
-            part.what = sentences.turn(&part.what);
-        }
     }
 }
 

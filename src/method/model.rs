@@ -166,11 +166,46 @@ pub struct TurnedDown {
     pub reason: Reason,
 }
 
+/// Who or what waits for something to harden or dry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Waiter {
+    /// People on foot.
+    Foot,
+    /// Cars.
+    Cars,
+    /// Trucks.
+    Trucks,
+    /// The layer that goes over it.
+    Layer,
+    /// The sealer.
+    Sealer,
+    /// Whatever work comes next.
+    Work,
+}
+
+impl Waiter {
+    /// By its word in the `set` of a row: `who: foot`.
+    pub fn of(word: &str) -> Option<Waiter> {
+        Some(match word {
+            "foot" => Waiter::Foot,
+            "cars" => Waiter::Cars,
+            "trucks" => Waiter::Trucks,
+            "layer" => Waiter::Layer,
+            "sealer" => Waiter::Sealer,
+            "work" => Waiter::Work,
+            _ => return None,
+        })
+    }
+}
+
 /// A waiting time.
 #[derive(Debug, Clone, Serialize)]
 pub struct Wait {
     /// Wait for what, in plain words.
     pub what: String,
+    /// Who waits; everyone where the row does not say.
+    pub who: Option<Waiter>,
     /// Days, least to greatest.
     pub days: Interval,
     /// The row behind it.

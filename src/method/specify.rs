@@ -14,6 +14,7 @@ use crate::units::{Length, Measured, System, capital};
 
 use super::model::{
     AreaMethod, Limit, Method, Overlay, Profile, StairChange, StairCheck, Step, TurnedDown, Wait,
+    Waiter,
 };
 use super::order::{CHOICE_SAID_BY_STEP, drop_general, sort_steps, stage_place};
 
@@ -660,6 +661,7 @@ impl Specifier<'_> {
                         .map_or_else(|| row.because.clone(), |s| s.text().to_owned());
                     method.waits.push(Wait {
                         what,
+                        who: row.set.get("who").and_then(|s| Waiter::of(s.text())),
                         days,
                         reason: reason(),
                     });

@@ -9,7 +9,7 @@ use super::heights::RiserLimit;
 use super::programme::Way;
 use crate::assessment::Assessment;
 use crate::facts::{Interval, Value};
-use crate::method::{AreaMethod, Method};
+use crate::method::{AreaMethod, Method, Waiter};
 use crate::record::dates;
 use crate::record::geometry::{self, Bounds, Point};
 use crate::record::model::{
@@ -205,8 +205,8 @@ pub struct PatchInput {
 pub struct WaitInput {
     /// Stage it belongs to: `cure`, `seal`, `reopen`, `patch`, `protect`.
     pub stage: String,
-    /// For what.
-    pub what: String,
+    /// Who waits; everyone where nobody is named.
+    pub who: Option<Waiter>,
     /// Days.
     pub days: Interval,
 }
@@ -432,7 +432,7 @@ fn gather_area(s: Stages<'_>, index: usize, area: &AreaRecord) -> Option<AreaInp
         .iter()
         .map(|w| WaitInput {
             stage: w.reason.table.trim_start_matches("steps_").to_owned(),
-            what: w.what.clone(),
+            who: w.who,
             days: w.days,
         })
         .collect();

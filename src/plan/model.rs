@@ -31,6 +31,8 @@ pub struct Plan {
     pub lips: Vec<LipPlan>,
     /// Data sheets held against the mass of their bags.
     pub sheets: Vec<SheetPlan>,
+    /// How finely the owner is told of it.
+    pub told: Told,
     /// The placing window of a layer from bags; `None` without a forecast or without such a layer.
     pub window: Option<WindowPlan>,
     /// The placing window of new concrete; `None` without a forecast or without any to place.
@@ -47,6 +49,15 @@ pub struct Plan {
     pub taken: Vec<Taken>,
     /// What could not be worked out, and what looks wrong.
     pub notes: Vec<String>,
+}
+
+/// How finely the owner is told of the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Told {
+    /// Shares of a cost that are told as about half, fractions.
+    pub half: Interval,
+    /// Amount of a liquid or mortar below which the owner is not told of it, L.
+    pub least_l: f64,
 }
 
 /// The plan for an area.
@@ -403,12 +414,24 @@ pub struct Shut {
 /// Walk boards from a place that can be stood on to a door.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Boards {
-    /// What they start from: a panel, or nothing for the ground beside the slab.
-    pub from: Option<String>,
+    /// What they start from.
+    pub from: BoardsFrom,
     /// How far it is, mm.
     pub length_mm: f64,
     /// How far a board carries a person, mm.
     pub span_mm: f64,
+}
+
+/// What walk boards start from, as JSON `{"panel": "B2"}`, `{"area": "front walk"}` or `"ground"`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BoardsFrom {
+    /// A panel of the same area, by its name.
+    Panel(String),
+    /// Another area, by what people call it.
+    Area(String),
+    /// The ground beside the slab.
+    Ground,
 }
 
 impl Boards {

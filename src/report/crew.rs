@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
-use super::PlanView;
+use super::names;
 use super::phrases::Phrases;
-use super::plan_view::{Section, Table};
+use super::plan_view::{self, Section};
 use super::view::{JobView, Sources, View, sentence, unmarked};
 use crate::assessment::Reason;
+use crate::plan::Plan;
+use crate::plan::model::TestPlan;
 use crate::record::model::Material;
 use crate::units::{Notation, System};
 
@@ -141,7 +143,7 @@ impl CrewSheet {
     pub fn build(
         view: &View,
         sources: &Sources<'_>,
-        plan: Option<&PlanView>,
+        plan: Option<&Plan>,
         phrases: &Phrases,
     ) -> CrewSheet {
         let mut areas: Vec<CrewArea> = view
@@ -201,28 +203,34 @@ impl CrewSheet {
             .map(|m| bring(m, units, phrases))
             .collect();
         bring.dedup();
-        // An area goes by its letter on the map where it has one.
-        let called = |name: &str| {
-            areas
-                .iter()
-                .find(|a| !a.id.is_empty() && a.name.eq_ignore_ascii_case(name))
-                .map_or_else(|| name.to_owned(), |a| a.id.clone())
+        // An area goes by its letter on the map where it has one; a single one needs no name.
+        let called = |id: &str| -> String {
+            let all = plan.map_or(&[] as &[_], |p| &p.areas);
+            match all.iter().find(|a| a.id == id).filter(|_| all.len() > 1) {
+                Some(a) => {
+                    let tag = names::area_tag(&a.id, &a.name);
+                    if tag.is_empty() { a.name.clone() } else { tag }
+                }
+                None => String::new(),
+            }
         };
-        let table = |anchor: &str, columns: [&str; 4]| -> Vec<[String; 4]> {
-            plan.and_then(|p| p.sections.iter().find(|s| s.anchor == anchor))
-                .map_or_else(Vec::new, |s| {
-                    let rows = s.tables.iter().flat_map(|t| cells(t, columns));
-                    rows.map(|[a, b, area, c]| [a, b, called(&area), c])
-                        .collect()
-                })
-        };
-        amounts(
-            &mut bring,
-            table("plan-orders", ["Material", "How much", "Area", ""]),
-        );
-        let readings = readings(table("plan-tests", ["What", "How many", "Area", "Must be"]));
-        let pours = plan.is_some_and(|p| p.sections.iter().any(|s| s.picture.is_some()));
-        leave_out(&mut areas, sources, &readings, pours);
+        for area in plan.iter().flat_map(|p| &p.areas) {
+            for order in &area.orders {
+                let amount = at(plan_view::amount(order, units), &called(&area.id));
+                add_amount(&mut bring, &order.material, amount);
+            }
+        }
+        let mut readings = Vec::new();
+        for test in plan.iter().flat_map(|p| &p.tests) {
+            let count = at(test.count.to_string(), &called(&test.area));
+            add_reading(&mut readings, test, count);
+        }
+        let drops = plan.is_some_and(|p| p.tests.iter().any(|t| t.id == "water_drops"));
+        let pours = plan.is_some_and(|p| p.areas.iter().any(|a| a.pour.is_some()));
+        leave_out(&mut areas, sources, drops, pours);
+        let (sections, notes) = plan.map_or_else(Default::default, |p| {
+            plan_view::crew_parts(p, units, phrases)
+        });
         if pours {
             // How much water and how long it works stands with the pour.
             bring.iter_mut().for_each(|b| b.sheet.truncate(1));
@@ -237,20 +245,8 @@ impl CrewSheet {
             areas,
             bring,
             readings,
-            plan: plan.map_or_else(Vec::new, |p| {
-                p.sections
-                    .iter()
-                    .filter(|s| s.anchor != "plan-orders" && s.anchor != "plan-tests")
-                    .map(|s| {
-                        let mut s = slim(s);
-                        if s.picture.is_some() {
-                            s.title = phrases.say("pour_of", &[("area", &s.title)]);
-                        }
-                        s
-                    })
-                    .collect()
-            }),
-            look_out: plan.map_or_else(Vec::new, |p| together(&p.notes)),
+            plan: sections,
+            look_out: together(&notes),
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
             letters: 0.0,
@@ -363,15 +359,15 @@ impl CrewSheet {
 }
 
 /// Width of a column of the printed sheet, points.
-const COLUMN_PT: f64 = 267.0;
+const COLUMN_PT: f64 = 270.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 660.0;
+const PAGE_PT: f64 = 664.0;
 /// Greatest height of a drawing on the printed sheet, points.
-const PICTURE_PT: f64 = 115.0;
+const PICTURE_PT: f64 = 85.0;
 /// Mean width of a letter over the size of the letters.
 const LETTER: f64 = 0.425;
 /// Height of a line over the size of the letters.
-const LINE: f64 = 1.27;
+const LINE: f64 = 1.24;
 /// Space between entries of a list over the size of the letters.
 const GAP: f64 = 0.18;
 
@@ -387,33 +383,16 @@ fn proportion(svg: &str) -> f64 {
     }
 }
 
-/// The rows of a table by the names of its columns; a column it lacks is empty.
-fn cells(table: &Table, columns: [&str; 4]) -> Vec<[String; 4]> {
-    let at = columns.map(|c| table.head.iter().position(|h| !c.is_empty() && h == c));
-    // A table of something else has no such columns.
-    if at[0].is_none() || at[1].is_none() {
-        return Vec::new();
-    }
-    table
-        .rows
-        .iter()
-        .map(|row| at.map(|i| i.and_then(|i| row.get(i)).cloned().unwrap_or_default()))
-        .collect()
-}
-
-/// Puts the amounts to order beside what is brought; what the record does not list is added.
-fn amounts(bring: &mut Vec<Bring>, orders: Vec<[String; 4]>) {
-    for [material, amount, area, _] in orders {
-        let amount = at(amount, &area);
-        match bring.iter_mut().find(|b| b.name == material) {
-            Some(b) if b.amount.is_empty() => b.amount = amount,
-            Some(b) => b.amount = format!("{}; {amount}", b.amount),
-            None => bring.push(Bring {
-                name: material,
-                amount,
-                sheet: Vec::new(),
-            }),
-        }
+/// Puts an amount to order beside what is brought; what the record does not list is added.
+fn add_amount(bring: &mut Vec<Bring>, material: &str, amount: String) {
+    match bring.iter_mut().find(|b| b.name == material) {
+        Some(b) if b.amount.is_empty() => b.amount = amount,
+        Some(b) => b.amount = format!("{}; {amount}", b.amount),
+        None => bring.push(Bring {
+            name: material.to_owned(),
+            amount,
+            sheet: Vec::new(),
+        }),
     }
 }
 
@@ -426,23 +405,22 @@ fn at(what: String, area: &str) -> String {
     }
 }
 
-/// Readings of the same kind and limits, together.
-fn readings(rows: Vec<[String; 4]>) -> Vec<Reading> {
-    let mut out: Vec<Reading> = Vec::new();
-    for [what, count, area, must] in rows {
-        let count = at(count, &area);
-        match out.iter_mut().find(|r| r.what == what && r.must == must) {
-            Some(r) => r.count = format!("{}, {count}", r.count),
-            None => out.push(Reading { what, count, must }),
-        }
+/// Adds a reading; those of the same kind and limits stand together.
+fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
+    let same = |r: &&mut Reading| r.what == test.what && r.must == test.keep;
+    match readings.iter_mut().find(same) {
+        Some(r) => r.count = format!("{}, {count}", r.count),
+        None => readings.push(Reading {
+            what: test.what.clone(),
+            count,
+            must: test.keep.clone(),
+        }),
     }
-    out
 }
 
 /// Takes out steps that the sheet says elsewhere: the layer in its box, water with the pour, drops
 /// of water among the readings.
-fn leave_out(areas: &mut [CrewArea], sources: &Sources<'_>, readings: &[Reading], pours: bool) {
-    let drops = readings.iter().any(|r| r.what.starts_with("water drops"));
+fn leave_out(areas: &mut [CrewArea], sources: &Sources<'_>, drops: bool, pours: bool) {
     let said: Vec<String> = sources
         .method
         .areas
@@ -514,16 +492,6 @@ fn shared(areas: &mut [CrewArea]) -> Vec<CrewPart> {
         a.parts.retain(|p| !p.steps.is_empty());
     }
     out
-}
-
-/// Of the pour, what the picture does not show: who does what it does, and a single bay has no
-/// stop line.
-fn slim(section: &Section) -> Section {
-    let mut section = section.clone();
-    section
-        .tables
-        .retain(|t| t.rows.len() > 1 && !t.head.iter().any(|h| h == "Without him"));
-    section
 }
 
 /// `In panel A1 …` and `In panel B1 …` with the same rest become `In panels A1, B1 …`.
@@ -628,28 +596,42 @@ mod tests {
 
     #[test]
     fn amounts_stand_beside_what_is_brought_and_readings_of_a_kind_together() {
-        let row = |a: &str, b: &str, c: &str, d: &str| [a, b, c, d].map(str::to_owned);
         let mut list = vec![Bring {
             name: "mix".into(),
             amount: String::new(),
             sheet: vec!["50 lb bag".into()],
         }];
-        let orders = vec![
-            row("mix", "9 bags", "north", ""),
-            row("mix", "2 bags", "south", ""),
-            row("sealer", "1 gal", "north", ""),
-        ];
-        amounts(&mut list, orders);
+        for (material, amount, area) in [
+            ("mix", "9 bags", "north"),
+            ("mix", "2 bags", "south"),
+            ("sealer", "1 gal", "north"),
+        ] {
+            add_amount(&mut list, material, at(amount.to_owned(), area));
+        }
         assert_eq!(list[0].amount, "9 bags (north); 2 bags (south)");
         assert_eq!(
             (list[1].name.as_str(), list[1].amount.as_str()),
             ("sealer", "1 gal (north)")
         );
-        let all = readings(vec![
-            row("pH", "2", "north", "7 to 10"),
-            row("pH", "3", "south", "7 to 10"),
-            row("pH", "1", "west", "6 to 9"),
-        ]);
+        let mut all = Vec::new();
+        for (area, count, keep) in [
+            ("north", "2", "7 to 10"),
+            ("south", "3", "7 to 10"),
+            ("west", "1", "6 to 9"),
+        ] {
+            let test = TestPlan {
+                area: area.into(),
+                id: "ph".into(),
+                what: "pH".into(),
+                count: 1,
+                keep: keep.into(),
+                source: String::new(),
+                kind: crate::units::Kind::Number,
+                limits: Default::default(),
+                result: None,
+            };
+            add_reading(&mut all, &test, at(count.to_owned(), area));
+        }
         assert_eq!(all.len(), 2);
         assert_eq!(all[0].count, "2 (north), 3 (south)");
     }

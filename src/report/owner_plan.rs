@@ -16,8 +16,8 @@ use super::words::{Meaning, Rich, Words};
 use crate::facts::Interval;
 use crate::plan::heights::{RiserCheck, RiserRule, StairEnd, WayOut};
 use crate::plan::model::{
-    Boards, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, PhasePlan, Plan, RuleOfThumb, ShutWhy,
-    StairPlan, TestPlan, WayPlan,
+    Boards, BoardsFrom, Bought, DaysPlan, DoorPlan, MoneyPlan, Order, PhasePlan, Plan, RuleOfThumb,
+    ShutWhy, StairPlan, TestPlan, Told, WayPlan,
 };
 use crate::plan::programme::Dated;
 use crate::plan::sampling::Failure;
@@ -85,6 +85,7 @@ impl View {
         let say = Say {
             phrases,
             units: sources.record.job.units,
+            told: plan.told,
         };
         let mut part = PlanPart::default();
         let mut tell =
@@ -126,7 +127,11 @@ impl View {
 /// What becomes of the doors while the work is done, a phase a sentence or two; for the plan and
 /// the crew too. Empty where no phase shuts the doors.
 pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<String> {
-    let say = Say { phrases, units };
+    let say = Say {
+        phrases,
+        units,
+        told: plan.told,
+    };
     let Some(days) = &plan.days else {
         return Vec::new();
     };
@@ -137,7 +142,7 @@ pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<S
         .map(|p| {
             format!(
                 "{}: {}",
-                capital(&parts_words(p, &say)),
+                capital(&parts_words(p, phrases)),
                 say.shut(p).join(" ")
             )
         })
@@ -156,15 +161,22 @@ pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<S
 }
 
 /// The trade's rules of thumb on the cost of a repair, with their sources; for the plan.
-pub(super) fn thumb_words(m: &MoneyPlan, units: System, phrases: &Phrases) -> Vec<String> {
-    let say = Say { phrases, units };
-    m.thumb.as_ref().map_or_else(Vec::new, |t| {
+pub(super) fn thumb_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<String> {
+    let say = Say {
+        phrases,
+        units,
+        told: plan.told,
+    };
+    plan.money.thumb.as_ref().map_or_else(Vec::new, |t| {
         let mut out = say.thumb(t);
         let mut sources: Vec<String> = t
             .usual
             .iter()
             .chain([&t.worth])
-            .map(|s| format!("{} ({})", s.source, s.provenance.words()))
+            .map(|s| {
+                let how = phrases.sentences.turn(s.provenance.words());
+                format!("{} ({how})", s.source)
+            })
             .collect();
         sources.dedup();
         out.push(phrases.say("money_sources", &[("list", &sources.join("; "))]));
@@ -172,17 +184,8 @@ pub(super) fn thumb_words(m: &MoneyPlan, units: System, phrases: &Phrases) -> Ve
     })
 }
 
-/// What is closed in a phase, in English, for the plan.
-pub(super) fn phase_name(phase: &PhasePlan) -> String {
-    let say = Say {
-        phrases: Phrases::english(),
-        units: System::Us,
-    };
-    parts_words(phase, &say)
-}
-
-/// `upper terrace` or `front walk, panels A1, A2`, joined.
-fn parts_words(phase: &PhasePlan, say: &Say<'_>) -> String {
+/// `upper terrace` or `front walk, panels A1, A2`: what is closed in a phase.
+pub(super) fn parts_words(phase: &PhasePlan, phrases: &Phrases) -> String {
     let parts: Vec<String> = phase
         .parts
         .iter()
@@ -191,22 +194,38 @@ fn parts_words(phase: &PhasePlan, say: &Say<'_>) -> String {
             1 => format!(
                 "{}, {}",
                 p.name,
-                say.text("one_panel", &[("list", &p.panels.join(", "))])
+                phrases.say("one_panel", &[("list", &p.panels.join(", "))])
             ),
             _ => format!(
                 "{}, {}",
                 p.name,
-                say.text("many_panels", &[("list", &p.panels.join(", "))])
+                phrases.say("many_panels", &[("list", &p.panels.join(", "))])
             ),
         })
         .collect();
-    say.and(&parts)
+    and(&parts, phrases)
+}
+
+/// `a, b and c`.
+fn and(list: &[String], phrases: &Phrases) -> String {
+    match list {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => {
+            format!(
+                "{} {} {last}",
+                rest.join(", "),
+                phrases.say("word_and", &[])
+            )
+        }
+    }
 }
 
 /// Says things in a language, in the units of the job.
 struct Say<'a> {
     phrases: &'a Phrases,
     units: System,
+    told: Told,
 }
 
 impl Say<'_> {
@@ -230,18 +249,11 @@ impl Say<'_> {
     }
 
     fn and(&self, list: &[String]) -> String {
-        match list {
-            [] => String::new(),
-            [one] => one.clone(),
-            [rest @ .., last] => {
-                format!("{} {} {last}", rest.join(", "), self.text("word_and", &[]))
-            }
-        }
+        and(list, self.phrases)
     }
 
     fn share(&self, x: f64) -> String {
-        const HALF: (f64, f64) = (0.47, 0.53);
-        if (HALF.0..=HALF.1).contains(&x) {
+        if (self.told.half.lo..=self.told.half.hi).contains(&x) {
             self.text("about_half", &[])
         } else {
             let whole = (x * 100.0).round() / 100.0;
@@ -468,9 +480,7 @@ impl Say<'_> {
     fn amount(&self, order: &Order) -> Option<String> {
         let us = self.units == System::Us;
         let most = order.amount.hi;
-        // Cans and cartridges are no matter for the owner.
-        const SMALL_L: f64 = 1.0;
-        if matches!(order.bought, Bought::Liquid | Bought::Mixed) && most < SMALL_L {
+        if matches!(order.bought, Bought::Liquid | Bought::Mixed) && most < self.told.least_l {
             return None;
         }
         let volume = |unit: &str, name: &str| {
@@ -491,7 +501,10 @@ impl Say<'_> {
         };
         Some(self.text(
             "amount_of",
-            &[("amount", &amount), ("material", &order.material)],
+            &[
+                ("amount", &amount),
+                ("material", &self.phrases.sentences.turn(&order.material)),
+            ],
         ))
     }
 
@@ -562,7 +575,7 @@ impl Say<'_> {
             let Some(first) = own().map(|x| x.first).min() else {
                 continue;
             };
-            let mut what = capital(&parts_words(phase, self));
+            let mut what = capital(&parts_words(phase, self.phrases));
             if d.phases.len() > 1 {
                 what = format!("{}. {what}", n + 1);
             }
@@ -621,9 +634,9 @@ impl Say<'_> {
 
     fn boards(&self, key: &str, b: &Boards) -> String {
         let from = match &b.from {
-            Some(panel) if panel.chars().count() <= 3 => self.text("one_panel", &[("list", panel)]),
-            Some(area) => area.clone(),
-            None => self.text("beside_slab", &[]),
+            BoardsFrom::Panel(panel) => self.text("one_panel", &[("list", panel)]),
+            BoardsFrom::Area(area) => area.clone(),
+            BoardsFrom::Ground => self.text("beside_slab", &[]),
         };
         self.text(
             key,
@@ -646,7 +659,13 @@ impl Say<'_> {
             }
         };
         let title = self.text("days_title", &[]);
-        programme_drawn(d, name, |day| self.day(d, day), "owner-days", &title)
+        programme_drawn(
+            d,
+            name,
+            |day| self.day(d, day),
+            ("owner-days", &title),
+            &self.phrases.sentences,
+        )
     }
 
     // ---- weather ----
@@ -778,8 +797,16 @@ impl Say<'_> {
         let head = |key: &str| self.text(key, &[]);
         let heads = [head("cost_now"), head("cost_life"), head("cost_year")];
         let heads = heads.each_ref().map(String::as_str);
-        (!rows.is_empty())
-            .then(|| cost::options(&rows, heads, "owner-options", &head("cost_title")))
+        (!rows.is_empty()).then(|| {
+            let title = head("cost_title");
+            cost::options(
+                &rows,
+                heads,
+                "owner-options",
+                &title,
+                &self.phrases.sentences,
+            )
+        })
     }
 
     // ---- what was measured while working ----

@@ -41,7 +41,11 @@ static ENGLISH_TEXT: LazyLock<Result<Phrases, PhraseError>> = LazyLock::new(|| {
 #[serde(deny_unknown_fields)]
 struct File {
     language: String,
+    #[serde(default)]
     texts: BTreeMap<String, String>,
+    /// Sentences that the stages make, by their English with its `{gaps}`.
+    #[serde(default)]
+    sentences: BTreeMap<String, String>,
 }
 
 /// A language file that can't be used.
@@ -57,7 +61,7 @@ pub enum PhraseError {
     },
     /// It is not of the right shape.
     #[error(
-        "the language file {file} is broken: {why}\n  hint: start from one of the built-in files; `language:` first, then `texts:` with one line a key"
+        "the language file {file} is broken: {why}\n  hint: `language:` first, then `texts:` with one line a key, `sentences:` with one line an English sentence, or both"
     )]
     Broken {
         /// File.
@@ -85,7 +89,7 @@ impl Phrases {
     pub fn built_in(language: &str) -> Result<Phrases, PhraseError> {
         match language {
             "en" => ENGLISH_TEXT.clone(),
-            "es" => over("es.yaml", SPANISH)?.with_sentences(),
+            "es" => over("es.yaml", SPANISH, ENGLISH_TEXT.clone()?),
             other => Err(PhraseError::Unreadable {
                 file: other.to_owned(),
                 why: "the built-in languages are `en` and `es`; a file needs its path".to_owned(),
@@ -104,7 +108,7 @@ impl Phrases {
         ENGLISH_TEXT.as_ref().unwrap_or(&KEYS)
     }
 
-    /// `en`, `es`, or a file laid over the English text.
+    /// `en`, `es`, or a file laid over the text of its language, the English where none ships.
     ///
     /// # Errors
     /// When the file can't be read, is broken, or names a key that no paper uses.
@@ -126,17 +130,12 @@ impl Phrases {
             ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        over(choice, &text)?.with_sentences()
+        own(choice, &text)
     }
 
     /// The language without its region: `es` of `es-MX`.
     pub fn tongue(&self) -> &str {
-        self.lang.split('-').next().unwrap_or_default()
-    }
-
-    fn with_sentences(mut self) -> Result<Phrases, PhraseError> {
-        self.sentences = Sentences::built_in(self.tongue())?;
-        Ok(self)
+        tongue(&self.lang)
     }
 
     /// The text of a key with `{name}` filled in; the key itself where there is none.
@@ -175,8 +174,23 @@ fn parse(name: &str, text: &str) -> Result<File, PhraseError> {
     Ok(file)
 }
 
-/// A language file laid over the English text.
-fn over(name: &str, text: &str) -> Result<Phrases, PhraseError> {
+/// A contractor's own language file, laid over the text of its language that ships.
+fn own(name: &str, text: &str) -> Result<Phrases, PhraseError> {
+    let tongue = tongue(&parse(name, text)?.language).to_owned();
+    let base = match tongue.as_str() {
+        "es" => Phrases::built_in("es")?,
+        _ => ENGLISH_TEXT.clone()?,
+    };
+    over(name, text, base)
+}
+
+/// The language of a tag without its region.
+fn tongue(tag: &str) -> &str {
+    tag.split('-').next().unwrap_or_default()
+}
+
+/// A language file laid over other text.
+fn over(name: &str, text: &str, base: Phrases) -> Result<Phrases, PhraseError> {
     let other = parse(name, text)?;
     let line = |key: &str| {
         text.lines()
@@ -188,7 +202,7 @@ fn over(name: &str, text: &str) -> Result<Phrases, PhraseError> {
             })
             .map_or(0, |i| i + 1)
     };
-    let mut texts = ENGLISH_TEXT.clone()?.texts;
+    let mut texts = base.texts;
     for (key, value) in other.texts {
         let Some(known) = texts.get_mut(&key) else {
             let near = strsim_nearest(&key, texts.keys());
@@ -210,10 +224,15 @@ fn over(name: &str, text: &str) -> Result<Phrases, PhraseError> {
         }
         *known = value;
     }
+    let shipped = if base.sentences.is_empty() {
+        Sentences::built_in(tongue(&other.language))?
+    } else {
+        base.sentences
+    };
     Ok(Phrases {
         lang: other.language,
         texts,
-        sentences: Sentences::default(),
+        sentences: shipped.under(name, text, other.sentences)?,
     })
 }
 
@@ -255,26 +274,55 @@ mod tests {
 
     #[test]
     fn a_slip_in_a_key_or_gap_is_named_with_its_line() {
-        let slip = over("house.yaml", "language: en\ntexts:\n  made_fro: For\n");
+        let slip = own("house.yaml", "language: en\ntexts:\n  made_fro: For\n");
         let said = slip.unwrap_err().to_string();
         assert!(
             said.contains("line 3") && said.contains("`made_for`"),
             "{said}"
         );
-        let gap = over("house.yaml", "language: en\ntexts:\n  page_of: page {m}\n");
+        let gap = own("house.yaml", "language: en\ntexts:\n  page_of: page {m}\n");
         let said = gap.unwrap_err().to_string();
         assert!(said.contains("line 3") && said.contains("{m}"), "{said}");
-        let tag = over("house.yaml", "language: '\"><b>'\ntexts: {}\n");
+        let tag = own("house.yaml", "language: '\"><b>'\ntexts: {}\n");
         assert!(tag.is_err());
     }
 
     #[test]
     fn what_a_file_leaves_out_stays_english() {
-        let house = over("h", "language: en-GB\ntexts:\n  made_for: For\n").unwrap();
+        let house = own("h", "language: en-GB\ntexts:\n  made_for: For\n").unwrap();
         assert_eq!(house.say("made_for", &[]), "For");
         assert_eq!(
             house.say("page_of", &[("n", "2"), ("of", "9")]),
             "page 2 of 9"
         );
+    }
+
+    #[test]
+    fn an_own_file_stands_before_the_text_of_its_language_and_changes_sentences_too() {
+        let text = "language: es-MX\ntexts:\n  made_for: Para\nsentences:\n  \"about {n1} minutes\": \"como {n1} minutos\"\n";
+        let house = own("house.yaml", text).unwrap();
+        let said = [
+            house.say("made_for", &[]),
+            house.say("looked_at", &[]),
+            house.sentences.turn("about 7 minutes"),
+            house.sentences.turn("about 7 hours"),
+        ];
+        assert_eq!(
+            said,
+            [
+                "Para",
+                "Fecha de la visita",
+                "como 7 minutos",
+                "unas 7 horas"
+            ]
+        );
+        // English papers have no other sentences than the house's.
+        let text = "language: en\nsentences:\n  \"about {n1} minutes\": \"some {n1} minutes\"\n";
+        let house = own("house.yaml", text).unwrap();
+        assert_eq!(house.sentences.turn("about 7 minutes"), "some 7 minutes");
+        assert_eq!(house.sentences.turn("about 7 hours"), "about 7 hours");
+        let slip = "language: en\nsentences:\n  \"about {n1} minutes\": \"{n2}\"\n";
+        let said = own("house.yaml", slip).unwrap_err().to_string();
+        assert!(said.contains("line 3") && said.contains("{n2}"), "{said}");
     }
 }

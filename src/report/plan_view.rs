@@ -3,11 +3,12 @@
 
 use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::drawings::timeline::{Bar, Timeline, clock, pour};
 use super::drawings::tornado::{Swing, tornado};
 use super::drawings::{cost, programme};
+use super::language::Sentences;
 use super::owner_plan;
 use super::phrases::Phrases;
 use super::view::capital;
@@ -30,7 +31,7 @@ use crate::units::{Kind, System};
 pub(super) const HANGS_ON: &str = "The length hangs on:";
 
 /// A plan ready to print.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct PlanView {
     /// Title of the paper.
     pub title: String,
@@ -49,7 +50,7 @@ pub struct PlanView {
 }
 
 /// A section.
-#[derive(Debug, Clone, Default, Serialize)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Section {
     /// Anchor.
     pub anchor: String,
@@ -68,7 +69,7 @@ pub struct Section {
 }
 
 /// A table.
-#[derive(Debug, Clone, Default, Serialize)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Table {
     /// What it holds.
     pub caption: String,
@@ -93,9 +94,15 @@ impl Table {
 }
 
 impl PlanView {
-    /// The whole plan. `subtitle` names job and place.
+    /// The whole plan in English. `subtitle` names job and place.
     pub fn build(plan: &Plan, units: System, subtitle: &str) -> PlanView {
-        let w = Writer { units };
+        PlanView::build_in(plan, units, subtitle, Phrases::english())
+    }
+
+    /// The whole plan for a paper in some language: its fixed texts and the labels of its drawings
+    /// in that language, its other sentences still English, to be turned with the page.
+    pub fn build_in(plan: &Plan, units: System, subtitle: &str, phrases: &Phrases) -> PlanView {
+        let w = Writer { units, phrases };
         let mut sections = vec![w.heights(plan), w.orders(plan)];
         for area in &plan.areas {
             if let Some(pour) = &area.pour {
@@ -109,7 +116,7 @@ impl PlanView {
                 .map(|x| w.window(x, "plan-window-concrete")),
         );
         sections.extend(w.days(plan));
-        sections.push(w.money(&plan.money));
+        sections.push(w.money(plan));
         sections.push(w.tests(plan));
         tidy(&mut sections, plan);
         sections.retain(|s| {
@@ -126,9 +133,20 @@ impl PlanView {
         }
     }
 
+    /// The same with its sentences in another language, for the terminal.
+    ///
+    /// # Errors
+    /// When it can't be written as data.
+    pub fn turned(self, sentences: &Sentences) -> serde_json::Result<PlanView> {
+        if sentences.is_empty() {
+            return Ok(self);
+        }
+        serde_json::from_value(sentences.data(&self)?)
+    }
+
     /// The sheet for the crew: who does what, batches, bays, water, readings. One page.
-    pub fn crew_sheet(plan: &Plan, units: System, subtitle: &str) -> PlanView {
-        let w = Writer { units };
+    pub fn crew_sheet(plan: &Plan, units: System, subtitle: &str, phrases: &Phrases) -> PlanView {
+        let w = Writer { units, phrases };
         let mut sections = Vec::new();
         for area in &plan.areas {
             if let Some(pour) = &area.pour {
@@ -156,10 +174,47 @@ impl PlanView {
                 .notes
                 .iter()
                 .cloned()
-                .chain(owner_plan::shut_words(plan, units, Phrases::english()))
+                .chain(owner_plan::shut_words(plan, units, phrases))
                 .collect(),
         }
     }
+}
+
+/// What the one-page sheet takes of a plan besides orders and readings: the pours without who does
+/// what, which their picture shows, the best hours, and what to look out for.
+pub(super) fn crew_parts(
+    plan: &Plan,
+    units: System,
+    phrases: &Phrases,
+) -> (Vec<Section>, Vec<String>) {
+    let w = Writer { units, phrases };
+    let mut sections = Vec::new();
+    for area in &plan.areas {
+        if let Some(pour) = &area.pour {
+            let mut s = w.crew(area, pour);
+            s.title = phrases.say("pour_of", &[("area", &s.title)]);
+            // A single bay has no stop line.
+            let bays = w.bay_table(pour);
+            s.tables = Vec::from_iter((bays.rows.len() > 1).then_some(bays));
+            sections.push(s);
+        }
+    }
+    for window in plan.window.iter().chain(&plan.concrete_window) {
+        let mut s = w.window(window, "plan-window");
+        s.tables.clear();
+        s.details.clear();
+        sections.push(s);
+    }
+    tidy(&mut sections, plan);
+    let notes = plan.notes.iter().cloned();
+    let shut = owner_plan::shut_words(plan, units, phrases);
+    (sections, notes.chain(shut).collect())
+}
+
+/// How much of something to order, as printed.
+pub(super) fn amount(order: &Order, units: System) -> String {
+    let phrases = Phrases::english();
+    Writer { units, phrases }.amount(order)
 }
 
 /// Takes out columns that say nothing: those without a value, and the area where there is one only.
@@ -189,8 +244,9 @@ fn tidy(sections: &mut [Section], plan: &Plan) {
 
 /// Writes numbers in the units of the job.
 #[derive(Debug, Clone, Copy)]
-struct Writer {
+struct Writer<'a> {
     units: System,
+    phrases: &'a Phrases,
 }
 
 fn section(anchor: &str, title: String) -> Section {
@@ -216,9 +272,14 @@ fn count(i: Interval, one: &str) -> String {
     }
 }
 
-impl Writer {
+impl Writer<'_> {
     fn kind(self, kind: Kind, i: Interval) -> String {
         kind.write(i, self.units)
+    }
+
+    /// Part of a sentence that is put together of several.
+    fn turn(self, text: &str) -> String {
+        self.phrases.sentences.turn(text)
     }
 
     fn mm(self, x: f64) -> String {
@@ -900,7 +961,7 @@ impl Writer {
         }
         s.lead.extend(self.one_missing(p));
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p, false));
+        s.picture = Some(timeline(area, p, false, &self.phrases.sentences));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         let mut t = Table::new(
@@ -956,7 +1017,7 @@ impl Writer {
         ));
         s.lead.extend(self.one_missing(p));
         s.lead.extend(pattern_words(p));
-        s.picture = Some(timeline(area, p, true));
+        s.picture = Some(timeline(area, p, true, &self.phrases.sentences));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
         s
@@ -1230,21 +1291,21 @@ impl Writer {
                 s.lead.push(format!(
                     "Phase {}: {}; {doors}.",
                     i + 1,
-                    owner_plan::phase_name(phase)
+                    owner_plan::parts_words(phase, self.phrases)
                 ));
             }
         }
         s.lead
-            .extend(owner_plan::shut_words(plan, self.units, Phrases::english()));
+            .extend(owner_plan::shut_words(plan, self.units, self.phrases));
         let names: Vec<String> = d
             .programme
             .critical
             .iter()
             .filter_map(|id| d.programme.activities.iter().find(|a| a.id == *id))
-            .map(|a| small(&a.name))
+            .map(|a| small(&self.turn(&a.name)))
             .collect();
-        s.lead
-            .push(format!("{HANGS_ON} {}.", names.join(", then ")));
+        let then = format!(", {} ", self.turn("then"));
+        s.lead.push(format!("{HANGS_ON} {}.", names.join(&then)));
         let spread = d.programme.spread.deviation();
         if spread >= 0.05 {
             s.lead.push(format!(
@@ -1286,12 +1347,15 @@ impl Writer {
         programme_drawn(
             d,
             |dated| dated.name.clone(),
-            |day| match self.units {
-                System::Us => day.strftime("%b %-d").to_string(),
-                System::Metric => day.strftime("%-d %b").to_string(),
+            |day| {
+                match self.units {
+                    System::Us if self.phrases.tongue() == "en" => day.strftime("%b %-d"),
+                    _ => day.strftime("%-d %b"),
+                }
+                .to_string()
             },
-            "programme",
-            "The programme, day by day",
+            ("programme", "The programme, day by day"),
+            &self.phrases.sentences,
         )
     }
 
@@ -1304,10 +1368,12 @@ impl Writer {
             ["Cost now", "How long it lasts", "Cost a year"],
             "options",
             "The options side by side: cost now, life and cost a year",
+            &self.phrases.sentences,
         )
     }
 
-    fn money(self, m: &MoneyPlan) -> Section {
+    fn money(self, plan: &Plan) -> Section {
+        let m = &plan.money;
         let mut s = section("plan-money", "The options side by side".to_owned());
         let code = m.currency.as_deref().unwrap_or_default();
         let range = |lo: f64, hi: f64| money_range(lo, hi, code, "to");
@@ -1403,10 +1469,10 @@ impl Writer {
             ));
         }
         s.lead
-            .extend(owner_plan::thumb_words(m, self.units, Phrases::english()));
+            .extend(owner_plan::thumb_words(plan, self.units, self.phrases));
         if let Some(e) = &m.break_even {
             s.lead.push(format!(
-                "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement, depending on how long each lasts.",
+                "Counting how long each lasts, a repair pays as long as it costs less than {} of replacement.",
                 self.kind(Kind::Share, Interval { lo: (e.cost_share.0 * 100.0).round() / 100.0, hi: (e.cost_share.1 * 100.0).round() / 100.0 })
             ));
             let longest = m
@@ -1453,7 +1519,7 @@ impl Writer {
                         .map_or_else(|| "does not flip".to_owned(), rounded),
                 ]);
             }
-            s.second = tornado_picture(m, a, b, code);
+            s.second = tornado_picture(m, (a, b), code, &self.phrases.sentences);
             s.tables.push(t);
         }
         s
@@ -1563,7 +1629,12 @@ fn rounded(x: f64) -> String {
 }
 
 /// The tornado as a drawing; `None` where nothing moves.
-fn tornado_picture(m: &MoneyPlan, a: &str, b: &str, code: &str) -> Option<String> {
+fn tornado_picture(
+    m: &MoneyPlan,
+    (a, b): (&str, &str),
+    code: &str,
+    tongue: &Sentences,
+) -> Option<String> {
     const MOST: usize = 10;
     let likely = |name: &str| {
         m.options
@@ -1599,6 +1670,7 @@ fn tornado_picture(m: &MoneyPlan, a: &str, b: &str, code: &str) -> Option<String
             "{} inputs, widest first; {flips} of them can flip the choice.",
             swings.len()
         ),
+        tongue,
     ))
 }
 
@@ -1675,7 +1747,7 @@ fn pattern_words(p: &PourPlan) -> Option<String> {
     })
 }
 
-fn timeline(area: &AreaPlan, p: &PourPlan, narrow: bool) -> String {
+fn timeline(area: &AreaPlan, p: &PourPlan, narrow: bool, tongue: &Sentences) -> String {
     let late = |batch: usize, at: u64| p.breaks.iter().any(|b| b.batch == batch && b.at_s == at);
     let mut lines: Vec<String> = p.people.iter().map(|x| x.name.clone()).collect();
     let mut bars: Vec<Bar> = p
@@ -1734,6 +1806,7 @@ fn timeline(area: &AreaPlan, p: &PourPlan, narrow: bool) -> String {
             area.name
         ),
         &desc,
+        tongue,
     )
 }
 
@@ -1822,8 +1895,8 @@ pub(super) fn programme_drawn(
     d: &DaysPlan,
     name: impl Fn(&Dated) -> String,
     day: impl Fn(Date) -> String,
-    prefix: &str,
-    title: &str,
+    (prefix, title): (&str, &str),
+    tongue: &Sentences,
 ) -> String {
     let days = |to: Date| f64::from(to.since(d.start).map_or(0, |span| span.get_days()));
     let bars: Vec<programme::Bar> = d
@@ -1843,7 +1916,7 @@ pub(super) fn programme_drawn(
         n.and_then(|n| d.start.checked_add(n).ok())
             .map_or_else(String::new, &day)
     };
-    programme::programme(&bars, day, prefix, title)
+    programme::programme(&bars, day, prefix, title, tongue)
 }
 
 /// The options as rows of a drawing: cost now, life, cost a year.

@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::PlanView;
+use super::owner_plan::PlanPart;
 use super::phrases::Phrases;
 use super::plan_view::{self, Section};
 use super::view::{Advice, AreaWork, AssumedView, Fact, JobView, QuestionView, Sources, View};
@@ -141,9 +142,13 @@ impl Proposal {
             firm: view.verdict.firm,
             offer,
             lead: view.verdict.paragraph.clone(),
-            // The sums and their lines; what moves the choice is for the report.
+            // The sums and their lines, in the owner's words; what moves the choice is for the report.
             options: section("plan-money").map(|mut s| {
                 s.tables.truncate(2);
+                s.second = None;
+                if let Some(part) = &view.plan {
+                    s.lead = part.money.iter().map(text_of).collect();
+                }
                 s
             }),
             allowances: allowances(sources, offer, phrases),
@@ -166,7 +171,7 @@ impl Proposal {
             referrals: view.against.referrals.clone(),
             assumed: view.assumed.clone(),
             will_not: view.against.exclusions.clone(),
-            days: section("plan-days").map(for_owner),
+            days: section("plan-days").map(|s| for_owner(s, view.plan.as_ref())),
             waits,
             deposit: sources
                 .record
@@ -227,9 +232,15 @@ impl Proposal {
     }
 }
 
-/// The programme as the owner needs it: what, from, to. Slack and the chain that sets the length
-/// are the contractor's.
-fn for_owner(mut days: Section) -> Section {
+/// The programme as the owner needs it: in his words and with his drawing where there are any, else
+/// what, from, to. Slack and the chain that sets the length are the contractor's.
+fn for_owner(mut days: Section, part: Option<&PlanPart>) -> Section {
+    if let Some(part) = part.filter(|p| p.programme.is_some()) {
+        days.lead = part.days.iter().map(text_of).collect();
+        days.picture.clone_from(&part.programme);
+        days.tables.clear();
+        return days;
+    }
     days.lead.retain(|l| !l.starts_with(plan_view::HANGS_ON));
     for table in &mut days.tables {
         table.head.truncate(3);
@@ -238,6 +249,11 @@ fn for_owner(mut days: Section) -> Section {
         }
     }
     days
+}
+
+/// A marked sentence without its marks.
+fn text_of(rich: &Rich) -> String {
+    rich.iter().map(|s| s.text.as_str()).collect()
 }
 
 fn has_stage(sources: &Sources<'_>, stages: &[&str]) -> bool {

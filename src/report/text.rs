@@ -5,6 +5,7 @@ use std::fmt::Write;
 
 use anstyle::{AnsiColor, Style};
 
+use super::language::Sentences;
 use super::view::Brief;
 use super::words::Rich;
 
@@ -18,6 +19,8 @@ pub struct Layout<'a> {
     pub colour: bool,
     /// File that the report was written to.
     pub written: Option<&'a str>,
+    /// The language of the report; the summary keeps to it.
+    pub tongue: &'a Sentences,
 }
 
 impl Default for Layout<'_> {
@@ -26,6 +29,7 @@ impl Default for Layout<'_> {
             columns: 80,
             colour: false,
             written: None,
+            tongue: Sentences::none(),
         }
     }
 }
@@ -38,6 +42,7 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
     };
     let mut out = String::new();
     let v = &view.verdict;
+    let say = |text: &str| layout.tongue.turn(text);
 
     let _ = writeln!(out);
     let who = format!(
@@ -49,11 +54,15 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
     }
     let _ = writeln!(out);
     let mark = if v.firm { "(o)" } else { "( )" };
-    let head = format!("{mark} {}", v.headline);
+    let head = format!("{mark} {}", say(&v.headline));
     for line in wrap(&head, width.saturating_sub(2)) {
         let _ = writeln!(out, "  {}", paint.bold(&line));
     }
-    let means = format!("{}: {}", v.mark.to_lowercase(), lower(&v.mark_means));
+    let means = format!(
+        "{}: {}",
+        say(&v.mark).to_lowercase(),
+        lower(&say(&v.mark_means))
+    );
     for line in wrap(&means, width.saturating_sub(6)) {
         let _ = writeln!(
             out,
@@ -66,7 +75,7 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
         );
     }
     for sentence in &v.paragraph {
-        for line in wrap(&plain(sentence), width.saturating_sub(6)) {
+        for line in wrap(&say(&plain(sentence)), width.saturating_sub(6)) {
             let _ = writeln!(out, "      {line}");
         }
     }
@@ -89,7 +98,8 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
             .min(width / 3);
         let left = 2 + ids + 2 + names + 2 + 4;
         for area in &v.areas {
-            let mut lines = wrap(&area.verdict, width.saturating_sub(left).max(16)).into_iter();
+            let mut lines =
+                wrap(&say(&area.verdict), width.saturating_sub(left).max(16)).into_iter();
             let first = lines.next().unwrap_or_default();
             let mark = if area.firm { "(o)" } else { "( )" };
             let verdict = |text: &str| {
@@ -113,9 +123,14 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
     }
 
     if !view.uncertain.questions.is_empty() {
-        let _ = writeln!(out, "\n  {}", paint.bold("Measure next"));
+        let _ = writeln!(out, "\n  {}", paint.bold(&say("Measure next")));
         for q in view.uncertain.questions.iter().take(3) {
-            let text = format!("{} [{}] {}.", plain(&q.ask), q.about, q.effort);
+            let text = format!(
+                "{} [{}] {}.",
+                say(&plain(&q.ask)),
+                say(&q.about),
+                say(&q.effort)
+            );
             for (i, line) in wrap(&text, width.saturating_sub(6)).iter().enumerate() {
                 let lead = if i == 0 {
                     format!("  {}. ", q.number)
@@ -130,7 +145,7 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
             let _ = writeln!(
                 out,
                 "     {}",
-                paint.dim(&format!("and {more} more in the report"))
+                paint.dim(&say(&format!("and {more} more in the report")))
             );
         }
     }
@@ -140,13 +155,14 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
             "{} of {} photos can't be shown; the report says which.",
             view.broken_photos, view.photos
         );
+        let text = say(&text);
         let _ = writeln!(out);
         for line in wrap(&text, width.saturating_sub(2)) {
             let _ = writeln!(out, "  {}", paint.alert(&line));
         }
     }
     if let Some(file) = layout.written {
-        let _ = writeln!(out, "\n  Report: {}", clean(file));
+        let _ = writeln!(out, "\n  {}: {}", say("Report"), clean(file));
     }
     out
 }

@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 use ringtrue::record::model::Record;
 use ringtrue::report::drawings::map::slab_map;
+use ringtrue::report::language::Sentences;
 
 use crate::fixture;
 
@@ -94,7 +95,7 @@ proptest! {
 
     #[test]
     fn labels_of_the_map_never_collide(record in records()) {
-        let map = slab_map(&record, "m");
+        let map = slab_map(&record, "m", Sentences::none());
         for (i, a) in map.labels.iter().enumerate() {
             prop_assert!(a.x >= -0.01 && a.x + a.w <= 760.01, "{a:?} leaves the drawing");
             for b in &map.labels[i + 1..] {
@@ -107,7 +108,7 @@ proptest! {
 
 #[test]
 fn the_map_numbers_every_defect_and_names_every_area() {
-    let map = slab_map(&fixture::record(), "m");
+    let map = slab_map(&fixture::record(), "m", Sentences::none());
     for number in 1..=8 {
         assert!(
             map.svg.contains(&format!(">{number}</text>")),
@@ -135,7 +136,7 @@ fn the_map_numbers_every_defect_and_names_every_area() {
 #[test]
 fn the_map_is_to_scale() {
     // Area A is 20 ft wide, and with area B 24 ft; the scale bar of 5 ft must be 5/20 of A's width.
-    let svg = slab_map(&fixture::record(), "m").svg;
+    let svg = slab_map(&fixture::record(), "m", Sentences::none()).svg;
     let outline = svg
         .split("<path d=\"M")
         .nth(1)

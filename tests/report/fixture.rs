@@ -4,6 +4,7 @@ use ringtrue::assessment::*;
 use ringtrue::facts::{Interval, Provenance, Scope, Vocabulary};
 use ringtrue::method::*;
 use ringtrue::record::model::Record;
+use ringtrue::report::language::Sentences;
 use ringtrue::report::photos::Photo;
 use ringtrue::report::{Brief, Sources, View};
 use ringtrue::source::{Limits, Problems, SourceFile};
@@ -123,6 +124,7 @@ pub fn view(record: &Record, assessment: &Assessment, method: &Method, photos: &
         method,
         photos,
         vocabulary: &vocabulary,
+        sentences: Sentences::none(),
     })
 }
 
@@ -150,6 +152,7 @@ pub fn brief(record: &Record, assessment: &Assessment) -> Brief {
         method: &method(),
         photos: &[],
         vocabulary: &vocabulary(),
+        sentences: Sentences::none(),
     })
 }
 
@@ -792,11 +795,13 @@ pub fn method() -> Method {
                 waits: vec![
                     Wait {
                         what: "walk on it".into(),
+                        who: Some(Waiter::Foot),
                         days: Interval::exact(1.0),
                         reason: reason("waits", "walk", "area A", "It is hard enough to walk on."),
                     },
                     Wait {
                         what: "seal".into(),
+                        who: Some(Waiter::Sealer),
                         days: Interval::of(2.0, 3.0),
                         reason: reason("waits", "seal", "area A", "It must dry first."),
                     },

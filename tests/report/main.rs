@@ -6,6 +6,7 @@ mod fixture;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod rough;
+mod spanish;
 
 use std::path::Path;
 
@@ -203,6 +204,7 @@ fn the_terminal_summary_keeps_to_its_width() {
             columns,
             colour: false,
             written: Some("patio.html"),
+            ..Layout::default()
         };
         let text = summary(&view, layout);
         assert!(

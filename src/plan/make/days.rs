@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::facts::Interval;
+use crate::method::Waiter;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs, WaitInput};
 use jiff::civil::Date;
@@ -172,7 +173,7 @@ fn phase_plan(
             .iter()
             .find_map(|key| on(key))
             .map(|d| d.last);
-        let days = longest(&closed.waits, "reopen", &FEET);
+        let days = longest(&closed.waits, "reopen", &[Waiter::Foot]);
         Some(Shut {
             doors: inputs
                 .areas
@@ -201,26 +202,22 @@ fn phase_plan(
     }
 }
 
-/// The longest of the waits of a stage for one of some things, or for anything where none is named.
+/// The longest of the waits of a stage for some of those who wait, or for any where none is named.
 fn longest<'a>(
     waits: impl IntoIterator<Item = &'a WaitInput>,
     stage: &str,
-    what: &[&str],
+    who: &[Waiter],
 ) -> Option<Interval> {
+    let among = |w: &WaitInput| who.is_empty() || w.who.is_none_or(|x| who.contains(&x));
     waits
         .into_iter()
-        .filter(|w| {
-            w.stage == stage && (what.is_empty() || what.iter().any(|x| w.what.contains(x)))
-        })
+        .filter(|w| w.stage == stage && among(w))
         .map(|w| w.days)
         .reduce(|a, b| Interval {
             lo: a.lo.max(b.lo),
             hi: a.hi.max(b.hi),
         })
 }
-
-/// Words of the waits after which people may walk on it.
-const FEET: [&str; 3] = ["walking", "drying", "foot"];
 
 /// An area of a phase, and how long its pour takes where it is worked out.
 struct Own {
@@ -446,8 +443,8 @@ fn phase_activities(
         });
         *last = vec![Link { id, lag_days: 0.0 }];
     };
-    let wait = |stage: &str, what: &[&str]| {
-        longest(areas.iter().flat_map(|o| &o.area.waits), stage, what)
+    let wait = |stage: &str, who: &[Waiter]| {
+        longest(areas.iter().flat_map(|o| &o.area.waits), stage, who)
             .unwrap_or(Interval::exact(0.0))
     };
 
@@ -572,7 +569,7 @@ fn phase_activities(
                 "{what} {} {cures}",
                 named(&|a| a.layer.is_some() || a.replace_m2.is_some())
             ),
-            wait("cure", &["cure"]),
+            wait("cure", &[Waiter::Work]),
             true,
             &mut last,
         );
@@ -620,7 +617,7 @@ fn phase_activities(
     add(
         "walk",
         format!("Keep off {all} on foot"),
-        wait("reopen", &FEET),
+        wait("reopen", &[Waiter::Foot]),
         true,
         &mut foot,
     );
@@ -628,7 +625,7 @@ fn phase_activities(
     add(
         "drive",
         format!("Keep cars off {all}"),
-        wait("reopen", &["driving", "trucks"]),
+        wait("reopen", &[Waiter::Cars, Waiter::Trucks]),
         true,
         &mut car,
     );

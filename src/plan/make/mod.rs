@@ -14,7 +14,7 @@ use crate::facts::Interval;
 
 use super::figures::{Figures, MissingFigure};
 use super::inputs::Inputs;
-use super::model::{AreaPlan, Plan};
+use super::model::{AreaPlan, Plan, Told};
 use crate::facts::Vocabulary;
 
 /// Plans the work.
@@ -80,12 +80,17 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
     let days = days::days(inputs, &areas, &windows, &figures, &mut notes)?;
     let money = options::money(inputs, &areas, days.as_ref(), &mut figures, &mut notes)?;
     let tests = tests::tests(inputs, &figures)?;
+    let told = Told {
+        half: figures.get("told_as_half")?,
+        least_l: figures.get("told_least")?.lo,
+    };
     Ok(Plan {
         areas,
         stairs,
         doors,
         lips,
         sheets,
+        told,
         window,
         concrete_window,
         days,

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::plan::inputs::{AreaInput, Inputs};
-use crate::plan::model::{Boards, ShutWhy};
+use crate::plan::model::{Boards, BoardsFrom, ShutWhy};
 use crate::plan::programme::Way;
 use crate::record::geometry::{Bounds, Point, gap_between};
 
@@ -360,14 +360,17 @@ pub(super) fn boards(
         .panels
         .iter()
         .filter(|(name, _)| !closed.is_empty() && !closed.contains(name))
-        .map(|(name, place)| (Some(name.clone()), *place));
+        .map(|(name, place)| (BoardsFrom::Panel(name.clone()), *place));
     let areas = inputs
         .areas
         .iter()
         .filter(|a| a.id != area.id && !also_closed.contains(&a.id))
-        .filter_map(|a| Some((Some(a.name.clone()), a.ground.place?)));
-    let sides = ground.open_sides.iter().map(|side| (None, *side));
-    let stands: Vec<(Option<String>, Bounds)> = panels.chain(areas).chain(sides).collect();
+        .filter_map(|a| Some((BoardsFrom::Area(a.name.clone()), a.ground.place?)));
+    let sides = ground
+        .open_sides
+        .iter()
+        .map(|side| (BoardsFrom::Ground, *side));
+    let stands: Vec<(BoardsFrom, Bounds)> = panels.chain(areas).chain(sides).collect();
     let mut best: Option<Boards> = None;
     for (_, at) in &ground.doors {
         for (from, place) in &stands {

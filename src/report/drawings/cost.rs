@@ -2,6 +2,7 @@
 //! bars, the likely figure as a mark in each.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// A span with its likely value.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,7 +35,13 @@ const ROW: f64 = 46.0;
 const TOP: f64 = 26.0;
 
 /// Draws the options. `heads` name the three columns.
-pub fn options(rows: &[Row], heads: [&str; 3], prefix: &str, title: &str) -> String {
+pub fn options(
+    rows: &[Row],
+    heads: [&str; 3],
+    prefix: &str,
+    title: &str,
+    tongue: &Sentences,
+) -> String {
     let mut svg = Svg::new(prefix);
     let hatch = svg.pattern("span", 4.0, 4.0, "M0 4L4 0", false, 0.7);
     let wide = (WIDTH - LEFT - 2.0 * GUTTER) / 3.0;
@@ -43,7 +50,12 @@ pub fn options(rows: &[Row], heads: [&str; 3], prefix: &str, title: &str) -> Str
     for (c, head) in heads.iter().enumerate() {
         let left = LEFT + (wide + GUTTER) * c as f64;
         let letter = Letter::new(11.5).tone(Tone::Grey);
-        svg.text(left, TOP - 10.0, letter, &letter.cut(head, wide));
+        svg.text(
+            left,
+            TOP - 10.0,
+            letter,
+            &letter.cut(&tongue.turn(head), wide),
+        );
         svg.line((left, TOP), (left, bottom), Paint::line(Tone::Ink, 1.0));
         let finite = |x: f64| x.is_finite().then_some(x.max(0.0));
         let most = rows
@@ -61,7 +73,7 @@ pub fn options(rows: &[Row], heads: [&str; 3], prefix: &str, title: &str) -> Str
                 left + 5.0,
                 y + 38.0,
                 small,
-                &small.cut(&span.words, wide - 6.0),
+                &small.cut(&tongue.turn(&span.words), wide - 6.0),
             );
             let (Some(low), Some(likely), Some(high)) =
                 (finite(span.low), finite(span.likely), finite(span.high))
@@ -86,7 +98,11 @@ pub fn options(rows: &[Row], heads: [&str; 3], prefix: &str, title: &str) -> Str
         } else {
             Letter::new(12.0)
         };
-        for (n, line) in letter.wrap(&row.name, LEFT - 12.0, 2).iter().enumerate() {
+        for (n, line) in letter
+            .wrap(&tongue.turn(&row.name), LEFT - 12.0, 2)
+            .iter()
+            .enumerate()
+        {
             svg.text(0.0, y + 19.0 + 14.0 * n as f64, letter, line);
         }
         svg.line(
@@ -112,7 +128,7 @@ pub fn options(rows: &[Row], heads: [&str; 3], prefix: &str, title: &str) -> Str
         LEFT + 14.0,
         y - 1.0,
         small,
-        "the likely figure; each bar runs from the least to the most",
+        &tongue.turn("the likely figure; each bar runs from the least to the most"),
     );
     svg.finish(WIDTH, y + 8.0, title, &format!("{}.", told.join("; ")))
 }
@@ -152,10 +168,16 @@ mod tests {
                 best: false,
             },
         ];
-        let svg = options(&rows, ["Cost now", "Life", "Cost a year"], "c", "Options");
+        let svg = options(
+            &rows,
+            ["Cost now", "Life", "Cost a year"],
+            "c",
+            "Options",
+            Sentences::none(),
+        );
         assert!(svg.contains("Repair &amp; seal") && svg.contains("unknown"));
         assert!(svg.contains("life: 5 to 10 years"));
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
-        assert!(!options(&[], ["a", "b", "c"], "c", "None").contains("NaN"));
+        assert!(!options(&[], ["a", "b", "c"], "c", "None", Sentences::none()).contains("NaN"));
     }
 }

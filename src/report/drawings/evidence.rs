@@ -1,6 +1,7 @@
 //! What speaks for and against each cause, as bars from a middle line.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// One cause as drawn.
 #[derive(Debug, Clone)]
@@ -26,7 +27,7 @@ const NAMES: f64 = 214.0;
 const STANDING: f64 = 158.0;
 
 /// Draws the bars. `prefix` starts the ids inside the drawing.
-pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
+pub fn bars(bars: &[Bar], prefix: &str, title: &str, tongue: &Sentences) -> String {
     let mut svg = Svg::new(prefix);
     let against = svg.pattern(
         "against",
@@ -58,8 +59,13 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
     let letter = Letter::new(13.0);
     let small = Letter::new(11.5).tone(Tone::Grey);
     let top = 26.0;
-    svg.text(middle - 8.0, 14.0, small.end(), "speaks against");
-    svg.text(middle + 8.0, 14.0, small, "speaks for");
+    svg.text(
+        middle - 8.0,
+        14.0,
+        small.end(),
+        &tongue.turn("speaks against"),
+    );
+    svg.text(middle + 8.0, 14.0, small, &tongue.turn("speaks for"));
     let mut y = top;
     let mut desc = String::new();
     for bar in bars {
@@ -124,22 +130,26 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
                 );
             }
         }
-        let words = if bar.ruled_out {
+        let words = &tongue.turn(if bar.ruled_out {
             "ruled out"
         } else {
             &bar.standing
-        };
+        });
         let at_end = if bar.ruled_out {
             letter.bold().tone(Tone::Alert)
         } else {
             letter.bold()
         };
-        svg.text(
-            WIDTH - STANDING + 14.0,
-            mid + 4.5,
-            at_end,
-            &at_end.cut(words, STANDING - 16.0),
-        );
+        let told = at_end.wrap(words, STANDING - 16.0, 2);
+        let first = mid - 8.0 * (told.len() as f64 - 1.0) + 4.5;
+        for (k, line) in told.iter().enumerate() {
+            svg.text(
+                WIDTH - STANDING + 14.0,
+                first + 16.0 * k as f64,
+                at_end,
+                line,
+            );
+        }
         desc.push_str(&format!("{}: {}. ", bar.name, words));
         y += height;
     }
@@ -157,6 +167,7 @@ pub fn bars(bars: &[Bar], prefix: &str, title: &str) -> String {
         ("sign not known yet", 3),
         ("where it comes out", 4),
     ] {
+        let words = &tongue.turn(words);
         match style {
             0 => svg.rect(x, y, 22.0, 12.0, Paint::fill(Tone::Ink)),
             1 => svg.rect(

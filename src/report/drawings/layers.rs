@@ -1,6 +1,7 @@
 //! The section through the layers, and the room between what asks for thickness and what forbids it.
 
 use super::svg::{Letter, Paint, Svg, Tone, num};
+use crate::report::language::Sentences;
 
 /// A layer of the section, from the top down.
 #[derive(Debug, Clone)]
@@ -29,7 +30,7 @@ pub enum Body {
 }
 
 /// Draws the section. Thin layers are drawn thicker than they are, which the drawing says.
-pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
+pub fn section(layers: &[Layer], prefix: &str, title: &str, tongue: &Sentences) -> String {
     const WIDTH: f64 = 720.0;
     const LEFT: f64 = 8.0;
     const BLOCK: f64 = 330.0;
@@ -72,6 +73,7 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
     let mut labels: Vec<(f64, Vec<(String, bool)>)> = Vec::new();
     let mut desc = String::from("From the top down: ");
     for layer in layers {
+        let (name, figure) = (tongue.turn(&layer.name), tongue.turn(&layer.figure));
         let h = height(layer.body);
         match layer.body {
             Body::Film => svg.rect(LEFT, y, BLOCK, h, Paint::fill(Tone::Grey)),
@@ -116,13 +118,13 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
         }
         let mut lines: Vec<(String, bool)> = letter
             .bold()
-            .wrap(&layer.name, WIDTH - BLOCK - 60.0, 2)
+            .wrap(&name, WIDTH - BLOCK - 60.0, 2)
             .into_iter()
             .map(|l| (l, true))
             .collect();
-        if !layer.figure.is_empty() {
+        if !figure.is_empty() {
             lines.extend(
-                grey.wrap(&layer.figure, WIDTH - BLOCK - 60.0, 2)
+                grey.wrap(&figure, WIDTH - BLOCK - 60.0, 2)
                     .into_iter()
                     .map(|l| (l, false)),
             );
@@ -160,7 +162,7 @@ pub fn section(layers: &[Layer], prefix: &str, title: &str) -> String {
         LEFT,
         bottom + 16.0,
         grey,
-        "Not to scale: thin layers are drawn thicker than they are.",
+        &tongue.turn("Not to scale: thin layers are drawn thicker than they are."),
     );
     svg.finish(
         WIDTH,
@@ -191,6 +193,7 @@ pub fn room(
     chosen: Option<(f64, &str)>,
     prefix: &str,
     title: &str,
+    tongue: &Sentences,
 ) -> String {
     const WIDTH: f64 = 720.0;
     // Names, then figures, then the bars: so no figure lies on a bar or on the chosen line.
@@ -218,7 +221,7 @@ pub fn room(
     let top = 30.0;
     let rows: Vec<(Vec<String>, &Bound)> = bounds
         .iter()
-        .map(|b| (letter.wrap(&b.what, FIGURES - 8.0, 2), b))
+        .map(|b| (letter.wrap(&tongue.turn(&b.what), FIGURES - 8.0, 2), b))
         .collect();
     let heights: Vec<f64> = rows
         .iter()
@@ -260,6 +263,7 @@ pub fn room(
         } else {
             format!("at most {}", bound.figure)
         };
+        let words = tongue.turn(&words);
         let style = Letter::new(12.0).bold();
         svg.text(
             FIGURES + 6.0,
@@ -282,7 +286,7 @@ pub fn room(
             (x, bottom + 6.0),
             Paint::line(Tone::Ink, 2.2),
         );
-        let words = format!("we place {figure}");
+        let words = tongue.turn(&format!("we place {figure}"));
         let style = Letter::new(13.0).bold().middle();
         let half = style.width(&words) / 2.0;
         svg.path(
@@ -293,7 +297,7 @@ pub fn room(
         svg.text(x.clamp(half, WIDTH - half), 12.0, style, &words);
         desc.push_str(&format!("Chosen: {figure}. "));
     } else {
-        let words = "the layer would need more than there is room for";
+        let words = &tongue.turn("the layer would need more than there is room for");
         svg.text(
             NAMES + 4.0,
             14.0,

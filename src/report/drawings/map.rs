@@ -7,6 +7,7 @@ use super::hatch::{self, Mark};
 use super::labels::{Placer, Rect};
 use super::svg::{Letter, Paint, Svg, Tone};
 use crate::record::model::{DefectKind, Record};
+use crate::report::language::Sentences;
 use crate::report::names;
 use crate::units::System;
 
@@ -28,8 +29,9 @@ pub struct SlabMap {
     pub labels: Vec<Rect>,
 }
 
-/// Draws the map of a record. `prefix` starts the ids inside the drawing.
-pub fn slab_map(record: &Record, prefix: &str) -> SlabMap {
+/// Draws the map of a record, its own words in the language of the sentences. `prefix` starts the
+/// ids inside the drawing.
+pub fn slab_map(record: &Record, prefix: &str, tongue: &Sentences) -> SlabMap {
     let ground = Ground::of(record);
     let ((x0, y0), (x1, y1)) = ground.bounds();
     let (wide, high) = ((x1 - x0).max(1.0), (y1 - y0).max(1.0));
@@ -62,6 +64,7 @@ pub fn slab_map(record: &Record, prefix: &str) -> SlabMap {
         frame,
         legend: Vec::new(),
         notes: Vec::new(),
+        tongue,
     };
     map.areas(&ground);
     map.hollow(&ground);
@@ -110,12 +113,13 @@ impl Frame {
     }
 }
 
-struct Drawing {
+struct Drawing<'a> {
     svg: Svg,
     placer: Placer,
     frame: Frame,
     legend: Vec<(Mark, String)>,
     notes: Vec<String>,
+    tongue: &'a Sentences,
 }
 
 /// A mark for a defect number: middle, reach on the page, and how it is ringed.
@@ -126,10 +130,10 @@ struct Number {
     somewhere: bool,
 }
 
-impl Drawing {
-    fn explain(&mut self, mark: Mark, words: impl Into<String>) {
+impl Drawing<'_> {
+    fn explain(&mut self, mark: Mark, words: &str) {
         if !self.legend.iter().any(|(m, _)| *m == mark) {
-            self.legend.push((mark, words.into()));
+            self.legend.push((mark, self.tongue.turn(words)));
         }
     }
 
@@ -318,7 +322,7 @@ impl Drawing {
 
     fn edges(&mut self, record: &Record, ground: &Ground) {
         for edge in &record.edges {
-            let words = edge.kind.replace('_', " ");
+            let words = self.tongue.turn(&edge.kind.replace('_', " "));
             let place = ground
                 .area(&edge.area)
                 .and_then(|area| side(area, edge.side.as_deref()?));
@@ -414,7 +418,7 @@ impl Drawing {
             };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::steps(&mut self.svg, r);
-            self.tag(&names::steps(&stair.id), r, (x, y));
+            self.tag(&self.tongue.turn(&names::steps(&stair.id)), r, (x, y));
             self.explain(Mark::Steps, "steps");
         }
         for door in &record.thresholds {
@@ -431,7 +435,7 @@ impl Drawing {
             };
             let (r, _) = self.placer.place((x, y), own.w, own.h, Some(own));
             hatch::door(&mut self.svg, r);
-            self.tag(&names::door(&door.id), r, (x, y));
+            self.tag(&self.tongue.turn(&names::door(&door.id)), r, (x, y));
             self.explain(Mark::Door, "door");
         }
         if !missing.is_empty() {
@@ -730,7 +734,7 @@ impl Drawing {
     fn north(&mut self, map_up: Option<f64>, y: f64, labels: &mut Vec<Rect>) {
         let Some(up) = map_up.filter(|d| d.is_finite()) else {
             let letter = Letter::new(12.0).tone(Tone::Grey).end();
-            let words = "north not recorded";
+            let words = &self.tongue.turn("north not recorded");
             self.svg.text(WIDTH - 14.0, y + 18.0, letter, words);
             labels.push(Rect {
                 x: WIDTH - 14.0 - letter.width(words),

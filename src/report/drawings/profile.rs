@@ -2,6 +2,7 @@
 //! where it stands. What is not settled spans the steps it may stand on.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// A defect on the scale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,7 +31,13 @@ const DOT: f64 = 22.0;
 const LINE: f64 = 26.0;
 
 /// Draws the profile. `steps` name the scale, mildest first.
-pub fn severity(rows: &[Row], steps: &[String], prefix: &str, title: &str) -> String {
+pub fn severity(
+    rows: &[Row],
+    steps: &[String],
+    prefix: &str,
+    title: &str,
+    tongue: &Sentences,
+) -> String {
     let mut svg = Svg::new(prefix);
     let n = steps.len().max(1);
     let wide = (WIDTH - LEFT) / n as f64;
@@ -106,7 +113,7 @@ pub fn severity(rows: &[Row], steps: &[String], prefix: &str, title: &str) -> St
         }
         if row.marks.is_empty() {
             let letter = Letter::new(11.5).tone(Tone::Grey);
-            svg.text(x(0) + 8.0, y + 20.0, letter, "no defects");
+            svg.text(x(0) + 8.0, y + 20.0, letter, &tongue.turn("no defects"));
         }
         y += high;
         svg.line((0.0, y), (WIDTH, y), Paint::line(Tone::Hair, 0.6));
@@ -170,7 +177,7 @@ mod tests {
                 marks: Vec::new(),
             },
         ];
-        let svg = severity(&rows, &steps, "s", "How bad");
+        let svg = severity(&rows, &steps, "s", "How bad", Sentences::none());
         assert!(svg.contains("Upper &lt;terrace&gt;") && svg.contains("Path: no defects"));
         for n in 1..=40 {
             assert_eq!(svg.matches(&format!(">{n}</text>")).count(), 1, "{n}");
@@ -186,6 +193,6 @@ mod tests {
         starts.sort_unstable();
         starts.dedup();
         assert_eq!((all, starts.len()), (40, 40));
-        assert!(!severity(&[], &[], "s", "None").contains("NaN"));
+        assert!(!severity(&[], &[], "s", "None", Sentences::none()).contains("NaN"));
     }
 }

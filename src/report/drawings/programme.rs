@@ -2,6 +2,7 @@
 //! the rest.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// An activity as drawn. Days count from the first day of the job.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,11 +24,19 @@ const LEFT: f64 = 300.0;
 const RIGHT: f64 = 16.0;
 const ROW: f64 = 22.0;
 const TOP: f64 = 30.0;
+/// Height of a further line of a name, pixels.
+const LINE: f64 = 13.0;
 /// Most rows drawn: the table beside the drawing has them all.
 const MOST: usize = 60;
 
 /// Draws the programme. `day` names a day by its number, for the marks along the top.
-pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title: &str) -> String {
+pub fn programme(
+    bars: &[Bar],
+    day: impl Fn(i64) -> String,
+    prefix: &str,
+    title: &str,
+    tongue: &Sentences,
+) -> String {
     let mut svg = Svg::new(prefix);
     let wait = svg.pattern("wait", 5.0, 5.0, "M0 5L5 0", false, 0.8);
     let bars: Vec<&Bar> = bars
@@ -39,50 +48,56 @@ pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title:
     let step = step(end);
     let last = (end / step).ceil().max(1.0) * step;
     let x = |days: f64| LEFT + (WIDTH - LEFT - RIGHT) * (days / last).clamp(0.0, 1.0);
-    let bottom = TOP + ROW * bars.len().max(1) as f64;
+    let letter = |bar: &Bar| {
+        let plain = Letter::new(11.5);
+        if bar.critical { plain.bold() } else { plain }
+    };
+    let names: Vec<Vec<String>> = bars
+        .iter()
+        .map(|b| letter(b).wrap(&tongue.turn(&b.name), LEFT - 10.0, 3))
+        .collect();
+    let high = |lines: &[String]| ROW + LINE * (lines.len().max(1) - 1) as f64;
+    let bottom = TOP + names.iter().map(|n| high(n)).sum::<f64>().max(ROW);
     let marks = (last / step).round() as i64;
+    // Where a day's name is wider than its column, every second, third … is named.
+    let days = Letter::new(10.5).tone(Tone::Grey);
+    let called: Vec<String> = (0..marks)
+        .map(|i| tongue.turn(&day((i as f64 * step) as i64)))
+        .collect();
+    let widest = called.iter().map(|d| days.width(d)).fold(0.0, f64::max);
+    let every = ((widest + 4.0) / (x(step) - x(0.0)).max(1.0))
+        .ceil()
+        .max(1.0) as usize;
     for i in 0..=marks {
-        let at = i as f64 * step;
-        svg.line(
-            (x(at), TOP - 6.0),
-            (x(at), bottom),
-            Paint::line(Tone::Hair, 0.6),
-        );
-        // The mark at the end stands for the day after.
-        if i < marks {
-            let letter = Letter::new(10.5).tone(Tone::Grey);
-            let room = x(step) - x(0.0) - 4.0;
-            svg.text(
-                x(at) + 2.0,
-                TOP - 10.0,
-                letter,
-                &letter.cut(&day(at as i64), room),
-            );
-        }
+        let at = x(i as f64 * step);
+        svg.line((at, TOP - 6.0), (at, bottom), Paint::line(Tone::Hair, 0.6));
     }
-    for (i, bar) in bars.iter().enumerate() {
-        let y = TOP + ROW * i as f64;
-        let letter = if bar.critical {
-            Letter::new(11.5).bold()
-        } else {
-            Letter::new(11.5)
-        };
-        svg.text(0.0, y + 15.0, letter, &letter.cut(&bar.name, LEFT - 10.0));
+    // The mark at the end stands for the day after.
+    for (i, name) in called.iter().enumerate().step_by(every) {
+        svg.text(x(i as f64 * step) + 2.0, TOP - 10.0, days, name);
+    }
+    let mut y = TOP;
+    for (bar, lines) in bars.iter().zip(&names) {
+        let row = high(lines);
+        for (n, line) in lines.iter().enumerate() {
+            svg.text(0.0, y + 15.0 + LINE * n as f64, letter(bar), line);
+        }
         svg.line(
-            (0.0, y + ROW),
-            (WIDTH - RIGHT, y + ROW),
+            (0.0, y + row),
+            (WIDTH - RIGHT, y + row),
             Paint::line(Tone::Hair, 0.5),
         );
         let (from, w) = (x(bar.from), (x(bar.to) - x(bar.from)).max(2.0));
-        let (y, h) = (y + 5.0, ROW - 10.0);
+        let (at, h) = (y + (row - ROW) / 2.0 + 5.0, ROW - 10.0);
         if bar.wait {
-            svg.rect(from, y, w, h, Paint::fill(Tone::Paper));
+            svg.rect(from, at, w, h, Paint::fill(Tone::Paper));
             let edge = if bar.critical { 1.6 } else { 0.7 };
-            svg.rect(from, y, w, h, Paint::hatch(&wait).edged(Tone::Ink, edge));
+            svg.rect(from, at, w, h, Paint::hatch(&wait).edged(Tone::Ink, edge));
         } else {
             let tone = if bar.critical { Tone::Ink } else { Tone::Tint };
-            svg.rect(from, y, w, h, Paint::fill(tone).edged(Tone::Ink, 0.9));
+            svg.rect(from, at, w, h, Paint::fill(tone).edged(Tone::Ink, 0.9));
         }
+        y += row;
     }
     let y = bottom + 14.0;
     let mut at = LEFT;
@@ -96,20 +111,21 @@ pub fn programme(bars: &[Bar], day: impl Fn(i64) -> String, prefix: &str, title:
         ("wait", Paint::hatch(&wait).edged(Tone::Ink, 0.7)),
     ];
     for (name, paint) in keys {
+        let name = &tongue.turn(name);
         svg.rect(at, y, 20.0, 10.0, paint);
         svg.text(at + 25.0, y + 9.0, small, name);
         at += 25.0 + small.width(name) + 14.0;
     }
-    let critical: Vec<&str> = bars
+    let critical: Vec<String> = bars
         .iter()
         .filter(|b| b.critical)
-        .map(|b| b.name.as_str())
+        .map(|b| tongue.turn(&b.name))
         .collect();
     let desc = format!(
         "{} activities over {:.0} days. The length hangs on: {}.",
         bars.len(),
         end.ceil(),
-        critical.join(", then ")
+        critical.join(&format!(", {} ", tongue.turn("then")))
     );
     svg.finish(WIDTH, y + 18.0, title, &desc)
 }
@@ -144,7 +160,13 @@ mod tests {
             bar("Clean <up>", 0.0, 1.0, false, false),
             bar("lost", f64::NAN, 2.0, false, false),
         ];
-        let svg = programme(&bars, |d| format!("day {d}"), "p", "The days");
+        let svg = programme(
+            &bars,
+            |d| format!("day {d}"),
+            "p",
+            "The days",
+            Sentences::none(),
+        );
         assert!(svg.contains("Clean &lt;up&gt;") && !svg.contains("lost"));
         assert!(svg.contains("hangs on: Grind, then Dry."));
         assert!(svg.contains("day 0") && svg.contains("day 2"));
@@ -157,7 +179,7 @@ mod tests {
             [step(5.0), step(12.0), step(30.0), step(300.0)],
             [1.0, 2.0, 7.0, 42.0]
         );
-        let empty = programme(&[], |d| d.to_string(), "p", "None");
+        let empty = programme(&[], |d| d.to_string(), "p", "None", Sentences::none());
         assert!(!empty.contains("NaN") && !empty.contains("inf"));
     }
 }

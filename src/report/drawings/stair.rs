@@ -1,6 +1,7 @@
 //! A stair seen from the side, before and after the work.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// A flight as drawn: risers bottom to top.
 #[derive(Debug, Clone)]
@@ -23,6 +24,7 @@ pub fn elevation(
     treads: &[f64],
     prefix: &str,
     title: &str,
+    tongue: &Sentences,
 ) -> String {
     const WIDTH: f64 = 720.0;
     let mut svg = Svg::new(prefix);
@@ -57,7 +59,7 @@ pub fn elevation(
         .enumerate()
     {
         let x0 = half * side as f64 + 14.0;
-        svg.text(x0, 15.0, Letter::new(14.0).bold(), words);
+        svg.text(x0, 15.0, Letter::new(14.0).bold(), &tongue.turn(words));
         let mut points = vec![(x0, base)];
         let (mut x, mut y) = (x0 + TREAD * 0.6 * scale, base);
         points.push((x, y));

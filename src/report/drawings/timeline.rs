@@ -1,6 +1,7 @@
 //! The pour as bars over time: a line a person, a bar a task, stop lines and the patterning.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// A task as drawn.
 #[derive(Debug, Clone, Copy)]
@@ -37,7 +38,7 @@ const ROW: f64 = 22.0;
 const RIGHT: f64 = 20.0;
 
 /// Draws the pour. `title` and `desc` say what it shows to whoever cannot see it.
-pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
+pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str, tongue: &Sentences) -> String {
     let (width, indent, most) = if t.narrow {
         (400.0, 78.0, 6.0)
     } else {
@@ -80,7 +81,12 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
     for (i, name) in t.lines.iter().enumerate() {
         let y = top + ROW * i as f64;
         let letter = Letter::new(12.0);
-        svg.text(4.0, y + 15.0, letter, &letter.cut(name, indent - 8.0));
+        svg.text(
+            4.0,
+            y + 15.0,
+            letter,
+            &letter.cut(&tongue.turn(name), indent - 8.0),
+        );
         svg.line(
             (indent, y + ROW),
             (width - RIGHT, y + ROW),
@@ -141,6 +147,7 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
         if !t.bars.iter().any(|b| b.kind == i) {
             continue;
         }
+        let kind = &tongue.turn(kind);
         let (at, y) = place(kind);
         low = y;
         let hatch = hatches
@@ -150,7 +157,7 @@ pub fn pour(t: &Timeline, prefix: &str, title: &str, desc: &str) -> String {
         svg.text(at + 25.0, y + 10.0, letter, kind);
     }
     if !t.stops.is_empty() {
-        let words = "stop at a joint";
+        let words = &tongue.turn("stop at a joint");
         let (at, y) = place(words);
         low = y;
         svg.line(
@@ -201,7 +208,7 @@ mod tests {
             stops: vec![7.0],
             narrow: false,
         };
-        let svg = pour(&t, "t", "The pour", "Two tasks");
+        let svg = pour(&t, "t", "The pour", "Two tasks", Sentences::none());
         assert!(svg.contains("<title") && svg.contains("The pour"));
         assert_eq!(svg.matches(">!<").count(), 1);
         assert!(svg.contains("stop at a joint"));
@@ -210,6 +217,7 @@ mod tests {
             "t",
             "The pour",
             "Two tasks",
+            Sentences::none(),
         );
         assert!(narrow.contains("width=\"400\"") && narrow.contains("stop at a joint"));
     }

@@ -2,6 +2,7 @@
 //! two options cost the same.
 
 use super::svg::{Letter, Paint, Svg, Tone};
+use crate::report::language::Sentences;
 
 /// An input and what it does to the difference.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +23,7 @@ const WIDTH: f64 = 720.0;
 const LEFT: f64 = 250.0;
 const RIGHT: f64 = 40.0;
 const ROW: f64 = 34.0;
+const LINE: f64 = 14.0;
 
 /// Draws the bars, widest first as given. `likely` is the difference with every input likely;
 /// `title` and `desc` say what it shows to whoever cannot see it, `below` and `above` which option
@@ -33,6 +35,7 @@ pub fn tornado(
     prefix: &str,
     title: &str,
     desc: &str,
+    tongue: &Sentences,
 ) -> String {
     let mut svg = Svg::new(prefix);
     let ends = || {
@@ -46,18 +49,26 @@ pub fn tornado(
     let span = (hi - lo).max(1e-9);
     let x = |d: f64| LEFT + (WIDTH - LEFT - RIGHT) * ((d - lo) / span).clamp(0.0, 1.0);
     let top = 46.0;
-    let bottom = top + ROW * swings.len().max(1) as f64;
+    let letter = Letter::new(12.0);
+    let names: Vec<Vec<String>> = swings
+        .iter()
+        .map(|s| letter.wrap(&tongue.turn(&s.name), LEFT - 14.0, 2))
+        .collect();
+    let high = |lines: &[String]| ROW + LINE * (lines.len().max(1) - 1) as f64;
+    let bottom = top + names.iter().map(|n| high(n)).sum::<f64>().max(ROW);
     let hatch = svg.pattern("flip", 6.0, 6.0, "M0 6L6 0", false, 0.9);
     let small = Letter::new(11.0);
-    for (i, s) in swings.iter().enumerate() {
-        let y = top + ROW * i as f64;
-        let name = Letter::new(12.0);
-        svg.text(4.0, y + 15.0, name, &name.cut(&s.name, LEFT - 14.0));
+    let mut y = top;
+    for (s, lines) in swings.iter().zip(&names) {
+        for (n, line) in lines.iter().enumerate() {
+            svg.text(4.0, y + 15.0 + LINE * n as f64, letter, line);
+        }
+        let more = high(lines) - ROW;
         svg.text(
             4.0,
-            y + 28.0,
+            y + 28.0 + more,
             small.tone(Tone::Grey),
-            &format!("{} to {}", s.ends.0, s.ends.1),
+            &tongue.turn(&format!("{} to {}", s.ends.0, s.ends.1)),
         );
         let (a, b) = (s.at_low.min(s.at_high), s.at_low.max(s.at_high));
         let (from, to) = (x(a), x(b));
@@ -84,8 +95,14 @@ pub fn tornado(
             );
         }
         if let Some(flip) = &s.flips_at {
-            svg.text(x(0.0) + 4.0, y + 33.0, small, &format!("flips at {flip}"));
+            svg.text(
+                x(0.0) + 4.0,
+                y + 33.0,
+                small,
+                &tongue.turn(&format!("flips at {flip}")),
+            );
         }
+        y += high(lines);
     }
     svg.line(
         (x(0.0), top - 6.0),
@@ -101,13 +118,13 @@ pub fn tornado(
         x(0.0) - 6.0,
         top - 26.0,
         small.end(),
-        &format!("← {below} is cheaper"),
+        &tongue.turn(&format!("← {below} is cheaper")),
     );
     svg.text(
         x(0.0) + 6.0,
         top - 12.0,
         small,
-        &format!("{above} is cheaper →"),
+        &tongue.turn(&format!("{above} is cheaper →")),
     );
     svg.rect(
         LEFT,
@@ -120,7 +137,7 @@ pub fn tornado(
         LEFT + 26.0,
         bottom + 20.0,
         small,
-        "the other choice; dashed: all inputs likely",
+        &tongue.turn("the other choice; dashed: all inputs likely"),
     );
     svg.finish(WIDTH, bottom + 30.0, title, desc)
 }
@@ -149,6 +166,7 @@ mod tests {
             "t",
             "What moves it",
             "Two inputs",
+            Sentences::none(),
         );
         assert_eq!(svg.matches("flips at").count(), 1);
         assert!(

@@ -100,7 +100,7 @@ impl<'a> Builder<'a> {
             .take(10)
             .map(bar)
             .collect();
-        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title);
+        let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title, self.s.sentences);
         let told: Vec<&RankedCause> = defect
             .causes
             .iter()

@@ -44,8 +44,15 @@ impl<'a> Builder<'a> {
             })
             .collect();
         let graded: usize = rows.iter().map(|r| r.marks.len()).sum();
-        (graded >= PROFILE_FROM)
-            .then(|| profile::severity(&rows, &steps, "profile", "How bad each defect is"))
+        (graded >= PROFILE_FROM).then(|| {
+            profile::severity(
+                &rows,
+                &steps,
+                "profile",
+                "How bad each defect is",
+                self.s.sentences,
+            )
+        })
     }
 
     pub(super) fn means(&mut self) -> MeansView {

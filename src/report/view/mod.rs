@@ -12,6 +12,7 @@ mod work;
 
 use serde::Serialize;
 
+use super::language::Sentences;
 use super::owner_plan::{MeasuredRow, PlanPart};
 use super::photos::Photo;
 use super::words::{Meaning, Rich, Words};
@@ -36,6 +37,8 @@ pub struct Sources<'a> {
     pub photos: &'a [Photo],
     /// Names of facts and values, and the glossary.
     pub vocabulary: &'a Vocabulary,
+    /// The paper's language, for what is broken into lines before the page turns its text.
+    pub sentences: &'a Sentences,
 }
 
 /// A report ready to print.

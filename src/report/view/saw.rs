@@ -81,7 +81,7 @@ impl<'a> Builder<'a> {
     pub(super) fn saw(&mut self) -> SawView {
         let s = self.s;
         let facts = self.slab_facts();
-        let map = map::slab_map(s.record, "map");
+        let map = map::slab_map(s.record, "map", s.sentences);
         let photos = s
             .photos
             .iter()

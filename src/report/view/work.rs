@@ -204,6 +204,7 @@ impl<'a> Builder<'a> {
             fits.then_some((overlay.thickness_mm, chosen.as_str())),
             &format!("room-{index}"),
             &format!("Room for the new layer, area {}", method.area),
+            self.s.sentences,
         );
         let has = |stage: &str| method.steps.iter().any(|step| step.stage == stage);
         let mut stack = Vec::new();
@@ -248,6 +249,7 @@ impl<'a> Builder<'a> {
             &stack,
             &format!("layers-{index}"),
             &format!("Section through the layers, area {}", method.area),
+            self.s.sentences,
         );
         let limits = |parts: &[crate::method::Limit]| {
             parts
@@ -313,6 +315,7 @@ impl<'a> Builder<'a> {
                 "{}, before and after the work",
                 crate::report::names::steps(&stair.stair)
             ),
+            self.s.sentences,
         );
         let checks = stair
             .checks
