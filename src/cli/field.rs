@@ -11,9 +11,9 @@ use serde_json::{Value, json};
 use crate::field;
 use crate::rules::fnv;
 
-use super::output::write_whole;
+use super::output::{keep, write_whole};
 use super::work::read_text;
-use super::{Screen, print_all};
+use super::{Screen, print_all, tell};
 
 const PAGE: &str = include_str!("../../templates/field/page.html");
 const STYLE: &str = include_str!("../../templates/field/page.css");
@@ -60,7 +60,7 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
             let draft = match field::from_yaml(&file.text) {
                 Ok((draft, _)) => draft,
                 Err(problems) => {
-                    eprint!("{problems}");
+                    tell(&problems.to_string());
                     return Ok(ExitCode::from(1));
                 }
             };
@@ -77,6 +77,9 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
     let page = page(&start);
     if args.output.as_os_str() == "-" {
         return print_all(page.as_bytes());
+    }
+    if let Some(record) = &args.record {
+        keep(&[record], &args.output)?;
     }
     write_whole(&args.output, page.as_bytes(), args.force)?;
     let shown = args.output.display();

@@ -25,9 +25,10 @@ pub mod why;
 pub mod why_not;
 mod work;
 
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 
+use anyhow::Context;
 use clap::{ColorChoice, CommandFactory, Parser, Subcommand, ValueEnum};
 
 pub use work::{Loading, Stop, Work};
@@ -169,7 +170,7 @@ pub fn main() -> ExitCode {
         Ok(code) => code,
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("ringtrue: {error:#}");
+            tell(&format!("ringtrue: {error:#}\n"));
             ExitCode::from(2)
         }
     }
@@ -220,9 +221,14 @@ fn command_tree() -> clap::Command {
 
 /// Writes to standard output, letting a closed pipe through as an error.
 pub fn print_all(bytes: &[u8]) -> anyhow::Result<ExitCode> {
-    use std::io::Write;
     let mut out = std::io::stdout().lock();
-    out.write_all(bytes)?;
-    out.flush()?;
+    out.write_all(bytes)
+        .and_then(|()| out.flush())
+        .context("can't write to standard output")?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes to standard error. Nobody is left to tell when that fails.
+pub fn tell(text: &str) {
+    let _ = std::io::stderr().lock().write_all(text.as_bytes());
 }

@@ -8,7 +8,7 @@ use crate::source::Problems;
 
 use super::offer;
 use super::papers::{Looks, Paper, Press, named};
-use super::{Loading, Screen, Work, print_all};
+use super::{Loading, Screen, Work, print_all, tell};
 
 /// Write the owner's report of a record, and a short summary to the terminal.
 #[derive(Debug, clap::Args)]
@@ -66,7 +66,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let photos = photos::load(&work.folder, &work.loaded.record, &mut problems);
     let problems = photos::not_told(problems, &work.warnings);
     if !problems.is_empty() {
-        eprint!("{}", problems.render(screen.err_colour));
+        tell(&problems.render(screen.err_colour));
     }
     let sources = work.sources(&photos);
     let mut view = View::build(sources);

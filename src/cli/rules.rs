@@ -10,9 +10,9 @@ use crate::report::drawings::graph::{Graph, Line, Shape, Tile};
 use crate::report::handbook;
 use crate::rules::{Body, Hit, Pack, Work, dmn, graph};
 
-use super::output::write_whole;
+use super::output::write_or_print;
 use super::work::{proven_rules, rules};
-use super::{Screen, print_all};
+use super::{Screen, print_all, tell};
 
 /// Check, list, export, draw and print the rules themselves.
 #[derive(Debug, clap::Args)]
@@ -90,14 +90,12 @@ struct Output {
 
 impl Output {
     fn write(&self, text: &str) -> anyhow::Result<ExitCode> {
-        match &self.output {
-            None => print_all(text.as_bytes()),
-            Some(path) => {
-                write_whole(path, text.as_bytes(), self.force)?;
-                println!("{}", path.display());
-                Ok(ExitCode::SUCCESS)
-            }
-        }
+        write_or_print(
+            self.output.as_deref(),
+            text.as_bytes(),
+            self.force,
+            |path| format!("{}\n", path.display()),
+        )
     }
 }
 
@@ -143,7 +141,7 @@ fn check(house: &House, screen: Screen) -> anyhow::Result<ExitCode> {
         Err(stop) => return stop.tell(screen),
     };
     if !problems.is_empty() {
-        eprint!("{}", problems.render(screen.err_colour));
+        tell(&problems.render(screen.err_colour));
     }
     let rows: usize = pack.tables.iter().map(|t| t.rows.len()).sum();
     let mut text = format!(

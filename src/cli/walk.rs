@@ -10,7 +10,7 @@ use anyhow::{Context, bail};
 use crate::rules::Pack;
 use crate::walk::{Complaint, Entry, Journal, Line, Question, Said, Stage, Take, Walk, said};
 
-use super::output::write_whole;
+use super::output::{sync_folder, write_whole};
 use super::say::Talk;
 use super::work::{Stop, last_day, read_text, rules, today};
 use super::{Loading, Screen};
@@ -490,7 +490,7 @@ impl Disk {
         };
         disk.cut(0)?;
         disk.note(&Line::began(walk.base(), walk.fresh()))?;
-        disk.sync_folder();
+        sync_folder(&disk.journal);
         Ok((disk, walk, began))
     }
 
@@ -525,18 +525,5 @@ impl Disk {
     fn close(&mut self) -> anyhow::Result<()> {
         std::fs::remove_file(&self.journal)
             .with_context(|| format!("can't take away {}", self.journal.display()))
-    }
-
-    /// Makes sure that the journal's name is on the disk too.
-    fn sync_folder(&self) {
-        // Not every system can sync a folder; the record itself is synced when written.
-        if let Some(folder) = self.journal.parent()
-            && let Ok(folder) = File::open(match folder.as_os_str().is_empty() {
-                true => Path::new("."),
-                false => folder,
-            })
-        {
-            let _ = folder.sync_all();
-        }
     }
 }

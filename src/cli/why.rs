@@ -9,7 +9,7 @@ use crate::facts::Interval;
 use crate::report::drawings::graph::{Graph, Line, Shape, Tile};
 use crate::rules::{Blocked, RowState, Source, Spot, Standing, Why, why};
 
-use super::output::write_whole;
+use super::output::{keep, write_whole};
 use super::spots::spots;
 use super::{Loading, Screen, Work, print_all};
 
@@ -87,9 +87,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         } else {
             drawing.graph.svg()
         };
+        keep(&[&args.loading.record], path)?;
         write_whole(path, text.as_bytes(), args.force)?;
-        println!("{}", path.display());
-        return Ok(ExitCode::SUCCESS);
+        return print_all(format!("{}\n", path.display()).as_bytes());
     }
     let mut teller = Teller {
         work,

@@ -19,7 +19,7 @@ use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check}
 use crate::source::{Problems, SourceFile};
 use crate::survey::{Survey, survey};
 
-use super::Screen;
+use super::{Screen, tell};
 
 /// Options that every command on a record shares.
 #[derive(Debug, Clone, clap::Args)]
@@ -100,7 +100,7 @@ impl Stop {
     pub fn tell(self, screen: Screen) -> anyhow::Result<ExitCode> {
         match self {
             Stop::Problems(problems) => {
-                eprint!("{}", problems.render(screen.err_colour));
+                tell(&problems.render(screen.err_colour));
                 Ok(ExitCode::from(1))
             }
             Stop::Unreadable(error) => Err(error),
@@ -262,7 +262,7 @@ impl Work {
     /// Prints the warnings on the record, if any.
     pub fn tell_warnings(&self, screen: Screen) {
         if !self.warnings.is_empty() {
-            eprint!("{}", self.warnings.render(screen.err_colour));
+            tell(&self.warnings.render(screen.err_colour));
         }
     }
 
