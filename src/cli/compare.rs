@@ -66,7 +66,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         },
         press.phrases(),
     )?;
-    let told = compare::text(&comparison, screen.width);
+    let told = compare::text(&comparison, screen.width) + &new.made_lines();
     let Some(output) = args.output.as_deref() else {
         return print_all(told.as_bytes());
     };

@@ -12,7 +12,7 @@ use crate::field;
 use crate::rules::fnv;
 
 use super::output::{keep, write_whole};
-use super::work::read_text;
+use super::work::{made_with, read_text, rules};
 use super::{Screen, print_all, tell};
 
 const PAGE: &str = include_str!("../../templates/field/page.html");
@@ -52,7 +52,7 @@ pub struct Args {
 ///
 /// # Errors
 /// When the record or one of its photos can't be read, or the page can't be written.
-pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
+pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let start = match &args.record {
         None => json!({}),
         Some(path) => {
@@ -74,7 +74,11 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
             })
         }
     };
-    let page = page(&start);
+    let pack = match rules(None) {
+        Ok(pack) => pack,
+        Err(stop) => return stop.tell(screen),
+    };
+    let page = page(&start, &made_with(&pack));
     if args.output.as_os_str() == "-" {
         return print_all(page.as_bytes());
     }
@@ -91,7 +95,7 @@ pub fn run(args: &Args, _: Screen) -> anyhow::Result<ExitCode> {
 }
 
 /// The page with everything in it.
-fn page(start: &Value) -> String {
+fn page(start: &Value, made_with: &str) -> String {
     // A `<` inside the data could end its element.
     let start = start.to_string().replace('<', "\\u003c");
     let mut out = String::with_capacity(PAGE.len() + MODULE.len() * 3 / 2);
@@ -104,6 +108,7 @@ fn page(start: &Value) -> String {
             "SCRIPT" => out.push_str(SCRIPT),
             "MODULE" => out.push_str(&STANDARD.encode(MODULE)),
             "START" => out.push_str(&start),
+            "MADE" => out.push_str(made_with),
             other => out.push_str(other),
         }
         rest = after;
@@ -153,7 +158,10 @@ mod tests {
 
     #[test]
     fn the_page_needs_nothing_from_outside() {
-        let page = page(&json!({"yaml": "note: </script><b>"}));
+        let page = page(
+            &json!({"yaml": "note: </script><b>"}),
+            "ringtrue 0, rules 0",
+        );
         assert!(page.ends_with("</html>\n"));
         // Its own three scripts are the only ones, and no mark is left.
         assert_eq!(page.matches("</script>").count(), 3);

@@ -14,7 +14,7 @@ use crate::source::Problems;
 
 use super::output::{Ready, keep, ready};
 use super::papers::{Looks, Paper, Press, Sheet};
-use super::work::read_text;
+use super::work::{made_with, read_text};
 use super::{Loading, Screen, Work, print_all, tell};
 
 /// Plan the work of a record: heights, what to order, the pour, the best day, the programme, the
@@ -116,21 +116,20 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         }
     }
     let calendar = match &args.ics {
-        Some(path) => Some(calendar(path, &plan, &inputs, &subtitle, args.force)?),
+        Some(path) => Some(calendar(path, &plan, &inputs, &subtitle, work, args.force)?),
         None => None,
     };
     let put = || calendar.map_or(Ok(()), Ready::put);
     if args.json {
         put()?;
-        let mut json = serde_json::to_vec_pretty(&plan)?;
-        json.push(b'\n');
-        return print_all(&json);
+        return print_all(work.json(&plan)?.as_bytes());
     }
     let mut view = if args.crew {
         PlanView::crew_sheet(&plan, record.job.units, &subtitle)
     } else {
         PlanView::build(&plan, record.job.units, &subtitle)
     };
+    view.rules.clone_from(&work.pack.fingerprint);
     view.house_rules
         .clone_from(&work.assessment.made_with.house_rules);
     if let Some(path) = &args.output {
@@ -140,7 +139,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     put()?;
     let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
-    print_all((text + &work.house_lines()).as_bytes())
+    print_all((text + &work.made_lines()).as_bytes())
 }
 
 /// The plan with what stands at the head of a paper.
@@ -188,6 +187,7 @@ fn calendar(
     plan: &plan::Plan,
     inputs: &Inputs,
     job: &str,
+    work: &Work,
     force: bool,
 ) -> anyhow::Result<Ready> {
     let Some(days) = &plan.days else {
@@ -198,6 +198,6 @@ fn calendar(
     };
     // The record's day, so that the same record always gives the same file.
     let stamp = inputs.day.unwrap_or(days.start);
-    let text = programme::calendar_file(&days.dated, job, stamp);
+    let text = programme::calendar_file(&days.dated, job, &made_with(&work.pack), stamp);
     ready(path, text.as_bytes(), force)
 }

@@ -56,7 +56,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     if args.summary {
         let brief = View::brief(work.sources(&[]));
-        let text = text::summary(&brief, layout(screen, None)) + &work.house_lines();
+        let text = text::summary(&brief, layout(screen, None)) + &work.made_lines();
         return print_all(text.as_bytes());
     }
     let press = Press::new(&args.looks)?;
@@ -83,7 +83,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     let written = named(places.as_deref());
     let text = text::summary(&view.into_brief(), layout(screen, written.as_deref()));
-    print_all((text + &work.house_lines()).as_bytes())
+    print_all((text + &work.made_lines()).as_bytes())
 }
 
 fn layout<'a>(screen: Screen, written: Option<&'a str>) -> text::Layout<'a> {

@@ -11,7 +11,7 @@ use crate::report::handbook;
 use crate::rules::{Body, Hit, Pack, Work, dmn, graph};
 
 use super::output::write_or_print;
-use super::work::{proven_rules, rules};
+use super::work::{made_with, proven_rules, rules};
 use super::{Screen, print_all, tell};
 
 /// Check, list, export, draw and print the rules themselves.
@@ -145,10 +145,10 @@ fn check(house: &House, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     let rows: usize = pack.tables.iter().map(|t| t.rows.len()).sum();
     let mut text = format!(
-        "The rules are sound: {} tables, {rows} rows, {} facts (rules {}).\n",
+        "The rules are sound: {} tables, {rows} rows, {} facts ({}).\n",
         pack.tables.len(),
         pack.vocabulary.len(),
-        pack.fingerprint
+        made_with(&pack)
     );
     if house.folder.is_some() {
         if pack.house.is_empty() {
@@ -195,7 +195,8 @@ fn list(pack: &Pack) -> String {
     }
     let _ = writeln!(
         out,
-        "\nRows marked ! are safety rows; nothing may outvote them."
+        "\nRows marked ! are safety rows; nothing may outvote them.\n{}",
+        made_with(pack)
     );
     out
 }
@@ -231,7 +232,7 @@ fn list_json(pack: &Pack) -> anyhow::Result<String> {
         })
         .collect();
     let all = serde_json::json!({
-        "rules": pack.fingerprint, "house": pack.house, "tables": tables,
+        "version": env!("CARGO_PKG_VERSION"), "rules": pack.fingerprint, "house": pack.house, "tables": tables,
     });
     Ok(serde_json::to_string_pretty(&all)? + "\n")
 }
@@ -295,7 +296,7 @@ fn requirements(pack: &Pack) -> Graph {
         })
         .collect();
     Graph {
-        title: "What the tables need from each other".to_owned(),
+        title: format!("What the tables need from each other ({})", made_with(pack)),
         boxes,
         lines,
     }

@@ -7,7 +7,9 @@ use std::process::ExitCode;
 use anyhow::{Context, bail};
 use jiff::civil::Date;
 
-use crate::assessment::{Assessment, Ran, assess, run_rules};
+use serde::Serialize;
+
+use crate::assessment::{Assessment, MadeWith, Ran, assess, run_rules};
 use crate::facts::FactId;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
@@ -147,6 +149,12 @@ pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
     }
 }
 
+/// What an output was made with, so that it can be made again years later.
+pub fn made_with(pack: &Pack) -> String {
+    let version = env!("CARGO_PKG_VERSION");
+    format!("ringtrue {version}, rules {}", pack.fingerprint)
+}
+
 /// The rules: the built-in ones, with a folder of house rules over them if named.
 pub fn rules(house: Option<&Path>) -> Result<Pack, Stop> {
     match house {
@@ -266,13 +274,33 @@ impl Work {
         }
     }
 
-    /// What house rules added, replaced or switched off, a line each, for the end of whatever is
-    /// printed of this record; nothing for the built-in rules.
-    pub fn house_lines(&self) -> String {
-        let lines = self.assessment.made_with.house_rules.iter();
-        lines
-            .map(|line| format!("  House rule: {line}\n"))
-            .collect()
+    /// For the end of whatever is printed of this record: what it was made with, and what house
+    /// rules added, replaced or switched off, a line each.
+    pub fn made_lines(&self) -> String {
+        let mut out = format!("\n  {}\n", made_with(&self.pack));
+        for line in &self.assessment.made_with.house_rules {
+            out += &format!("  House rule: {line}\n");
+        }
+        out
+    }
+
+    /// What was found, as JSON for machines, behind what it was made with. `found` is a struct or
+    /// a map.
+    ///
+    /// # Errors
+    /// When it can't be written as JSON.
+    pub fn json<T: Serialize>(&self, found: T) -> anyhow::Result<String> {
+        #[derive(Serialize)]
+        struct Made<'a, T> {
+            made_with: &'a MadeWith,
+            #[serde(flatten)]
+            found: T,
+        }
+        let made = Made {
+            made_with: &self.assessment.made_with,
+            found,
+        };
+        Ok(serde_json::to_string_pretty(&made)? + "\n")
     }
 
     /// The verdict facts of the slab, its areas and its panels.
