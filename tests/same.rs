@@ -255,6 +255,62 @@ fn line_ends_and_a_mark_at_the_head_change_nothing() {
     }
 }
 
+/// What `rules check` says of a folder of house rules that lies somewhere.
+fn house(place: &Place, named: &Path) -> String {
+    let said = run(place, &["rules", "check", "RECORD"], named, named);
+    assert_eq!(said.0, Some(0));
+    String::from_utf8(said.1).unwrap()
+}
+
+#[test]
+fn house_rules_have_one_fingerprint_wherever_they_lie_and_whatever_ends_their_lines() {
+    let figure = "figures:\n  cup_wheel: {name: our wheel, kind: length, value: 5 in, source: our trials, provenance: practice}\n";
+    let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    for (folder, text) in [
+        (&here, figure.to_owned()),
+        (&there, figure.replace('\n', "\r\n")),
+    ] {
+        fs::create_dir(folder.path().join("house")).unwrap();
+        fs::write(folder.path().join("house/ours.yaml"), text).unwrap();
+    }
+    let at = Place::plain(here.path());
+    let said = house(&at, Path::new("house"));
+    assert!(said.contains("cup_wheel"), "{said}");
+    assert_eq!(said, house(&at, &here.path().join("house")));
+    assert_eq!(said, house(&at, &there.path().join("house")));
+    let built_in = run(&at, &["rules", "check"], here.path(), here.path()).1;
+    let first = |text: &str| text.lines().next().unwrap().to_owned();
+    assert_ne!(first(&said), first(&String::from_utf8(built_in).unwrap()));
+}
+
+/// Windows gives a program 1 MB of stack for its first thread, where others give 8.
+#[cfg(unix)]
+#[test]
+fn a_small_stack_is_enough() {
+    let folder = copied();
+    let deep = format!("ringtrue: 1\njob: {}\n", "[".repeat(5000));
+    fs::write(folder.path().join("deep.yaml"), deep).unwrap();
+    for (args, code) in [
+        (&["report", "terrace.yaml", "-o", "-"][..], 0),
+        (&["why", "terrace.yaml", "verdict"], 0),
+        (&["plan", "drive-scaled.yaml", "--json"], 0),
+        (&["rules", "handbook"], 0),
+        (&["manual"], 0),
+        (&["check", "deep.yaml"], 1),
+    ] {
+        let out = Command::new("sh")
+            .current_dir(folder.path())
+            .args(["-c", "ulimit -s 1024; exec \"$@\"", "sh"])
+            .arg(cargo_bin("ringtrue"))
+            .args(args)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(code), "{args:?}: {said}");
+    }
+}
+
 #[cfg(feature = "pdf")]
 #[test]
 fn a_pdf_is_the_same_everywhere_and_its_properties_name_version_and_rules() {

@@ -92,7 +92,9 @@ impl Screen {
     fn new(colour: Colour) -> Screen {
         // An empty NO_COLOR does not count, as its definition says.
         let plain = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty())
-            || std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+            || std::env::var_os("TERM").is_some_and(|t| t == "dumb")
+            // An older console of Windows would print the colours' codes unless told what they are.
+            || anstyle_query::windows::enable_ansi_colors() == Some(false);
         let on = |terminal: bool| match colour {
             Colour::Always => true,
             Colour::Never => false,

@@ -383,10 +383,11 @@ impl Disk {
     /// Opens the journal and the record, brings them together and gives the walk to go on with.
     fn open<'p>(loading: &Loading, pack: &'p Pack) -> Result<(Disk, Walk<'p>, String), Stop> {
         // A link is followed, so that the record behind it is written and not the link replaced.
-        let record = loading
-            .record
-            .canonicalize()
-            .unwrap_or_else(|_| loading.record.clone());
+        let record = match loading.record.is_symlink() {
+            true => loading.record.canonicalize().ok(),
+            false => None,
+        }
+        .unwrap_or_else(|| loading.record.clone());
         if record.is_dir() {
             return Err(anyhow::anyhow!("{} is a folder; name a file", record.display()).into());
         }
