@@ -9,6 +9,7 @@ pub mod compare;
 pub mod drill;
 pub mod field;
 pub mod guide;
+pub mod manual;
 pub mod offer;
 pub mod output;
 pub mod papers;
@@ -152,8 +153,8 @@ enum Command {
         /// The shell.
         shell: clap_complete::Shell,
     },
-    /// Print the manual page.
-    Manual,
+    /// Print a manual page, or write all of them.
+    Manual(manual::Args),
 }
 
 /// Runs the program.
@@ -209,11 +210,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);
             print_all(&out)
         }
-        Command::Manual => {
-            let mut out = Vec::new();
-            clap_mangen::Man::new(command_tree()).render(&mut out)?;
-            print_all(&out)
-        }
+        Command::Manual(args) => manual::run(&args),
     }
 }
 
