@@ -45,7 +45,7 @@ pub fn run(args: &Args) -> anyhow::Result<ExitCode> {
         let files: Vec<_> = commands
             .iter()
             .map(|command| {
-                let man = Man::new((*command).clone());
+                let man = page_of(command);
                 let path = folder.join(man.get_filename());
                 let mut page = Vec::new();
                 man.render(&mut page)?;
@@ -66,8 +66,12 @@ pub fn run(args: &Args) -> anyhow::Result<ExitCode> {
         };
     }
     let mut page = Vec::new();
-    Man::new(command.clone()).render(&mut page)?;
+    page_of(command).render(&mut page)?;
     print_all(&page)
+}
+
+fn page_of(command: &clap::Command) -> Man {
+    Man::new(command.clone()).source(concat!("ringtrue ", env!("CARGO_PKG_VERSION")))
 }
 
 /// A command and all below it.
