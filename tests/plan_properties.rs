@@ -253,7 +253,7 @@ proptest! {
     fn calendar_files_keep_their_lines_short_whatever_the_names(name in ".{0,300}", job in ".{0,300}") {
         let day = jiff::civil::date(2026, 6, 5);
         let entry = Dated { id: name.clone(), name, first: day, last: day, days_off: 0, wait: false };
-        let text = programme::calendar_file(&[entry], &job, day);
+        let text = programme::calendar_file(&[entry], &job, &job, day);
         prop_assert!(text.split("\r\n").all(|x| x.len() <= 75 && !x.contains(['\r', '\n'])));
         let unfolded = text.replace("\r\n ", "");
         prop_assert_eq!(unfolded.matches("\r\nSUMMARY:").count(), 1);

@@ -209,7 +209,7 @@ fn reasons_lead_back_to_lines_of_the_record() {
     let (code, out, _) = ringtrue(&["why", RECORD, "verdict", "--json"]);
     let tree: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert_eq!(code, 0);
-    assert_eq!(tree[0]["of"]["fact"], "verdict");
+    assert_eq!(tree["answers"][0]["of"]["fact"], "verdict");
 }
 
 #[test]
@@ -316,7 +316,7 @@ fn an_interview_asks_only_what_can_still_change_the_answer() {
     let (code, out, err) = ringtrue(&["ask", shown(&record), "--json"]);
     assert_eq!(code, 0, "{err}");
     let open: serde_json::Value = serde_json::from_str(&out).unwrap();
-    let open = open.as_array().unwrap();
+    let open = open["questions"].as_array().unwrap();
     assert!(open.len() > 1, "{out}");
     let first = &open[0];
     assert_eq!(first["fact"], "loss_depth");

@@ -4,6 +4,8 @@ use std::fmt::Write as _;
 use std::io::{BufRead, Write as _};
 use std::process::ExitCode;
 
+use serde_json::json;
+
 use crate::assessment::{Answering, Given, board};
 use crate::facts::{Bits, Comes};
 use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
@@ -57,10 +59,10 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let targets = open_verdicts(work, &given);
     let questions = questions(work, &given, &targets, &[], &[]);
     if args.json {
-        return print_all((serde_json::to_string_pretty(&questions)? + "\n").as_bytes());
+        return print_all(work.json(json!({"questions": questions}))?.as_bytes());
     }
     if questions.is_empty() {
-        return print_all(nothing_to_ask(&targets).as_bytes());
+        return print_all((nothing_to_ask(&targets).to_owned() + &work.made_lines()).as_bytes());
     }
     let mut out = String::new();
     for (i, q) in questions.iter().take(args.most).enumerate() {
@@ -78,7 +80,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             questions.len()
         );
     }
-    print_all(out.as_bytes())
+    print_all((out + &work.made_lines()).as_bytes())
 }
 
 fn nothing_to_ask(open: &[Spot]) -> &'static str {

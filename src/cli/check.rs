@@ -8,7 +8,7 @@ use crate::record;
 use crate::report::photos;
 use crate::source::{Problem, Problems, Severity};
 
-use super::work::{last_day, read_text, rules};
+use super::work::{last_day, made_with, read_text, rules};
 use super::{Loading, Screen, print_all};
 
 /// List everything wrong with a record, each with its place and how to write it right.
@@ -55,6 +55,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let (errors, warnings) = (count(Severity::Error), count(Severity::Warning));
     let text = if args.json {
         let all = json!({
+            "version": env!("CARGO_PKG_VERSION"),
+            "rules": pack.fingerprint,
             "file": &*file.name,
             "errors": errors,
             "warnings": warnings,
@@ -77,7 +79,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             }
             _ => format!("{}: {}.\n", file.name, tally(errors, warnings)),
         };
-        rendered(&problems, screen) + &summary
+        rendered(&problems, screen) + &summary + &format!("{}\n", made_with(&pack))
     };
     print_all(text.as_bytes())?;
     // An unusual value is a remark; a photo that a report will lack is something to mend.

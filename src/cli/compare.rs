@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use crate::report::View;
 use crate::report::compare::{self, Comparison, Side};
 
+use super::output::keep;
 use super::papers::{Looks, Paper, Press, named};
 use super::{Loading, Screen, Work, print_all};
 
@@ -65,10 +66,11 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         },
         press.phrases(),
     )?;
-    let told = compare::text(&comparison, screen.width);
+    let told = compare::text(&comparison, screen.width) + &new.made_lines();
     let Some(output) = args.output.as_deref() else {
         return print_all(told.as_bytes());
     };
+    keep(&[&args.old], output)?;
     let places = press.places(&args.new, Some(output), "", args.force)?;
     let paper = Paper {
         template: "compare",

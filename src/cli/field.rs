@@ -11,9 +11,9 @@ use serde_json::{Value, json};
 use crate::field;
 use crate::rules::{fnv, stored};
 
-use super::output::write_whole;
-use super::work::{read_text, rules};
-use super::{Screen, print_all};
+use super::output::{keep, write_whole};
+use super::work::{made_with, read_text, rules};
+use super::{Screen, print_all, tell};
 
 const PAGE: &str = include_str!("../../templates/field/page.html");
 const STYLE: &str = include_str!("../../templates/field/page.css");
@@ -57,14 +57,13 @@ pub struct Args {
 /// # Errors
 /// When the record, one of its photos or the house rules can't be read, or the page can't be written.
 pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
-    let house = match args
-        .house_rules
-        .as_deref()
-        .map(|folder| rules(Some(folder)))
-    {
+    let pack = match rules(args.house_rules.as_deref()) {
+        Ok(pack) => pack,
+        Err(stop) => return stop.tell(screen),
+    };
+    let house = match args.house_rules {
         None => None,
-        Some(Ok(pack)) => Some(stored(&pack).context("the house rules are too large for a page")?),
-        Some(Err(stop)) => return stop.tell(screen),
+        Some(_) => Some(stored(&pack).context("the house rules are too large for a page")?),
     };
     let start = match &args.record {
         None => json!({}),
@@ -73,7 +72,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             let draft = match field::from_yaml(&file.text) {
                 Ok((draft, _)) => draft,
                 Err(problems) => {
-                    eprint!("{problems}");
+                    tell(&problems.to_string());
                     return Ok(ExitCode::from(1));
                 }
             };
@@ -87,9 +86,12 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             })
         }
     };
-    let page = page(&start, house.as_deref());
+    let page = page(&start, house.as_deref(), &made_with(&pack));
     if args.output.as_os_str() == "-" {
         return print_all(page.as_bytes());
+    }
+    if let Some(record) = &args.record {
+        keep(&[record], &args.output)?;
     }
     write_whole(&args.output, page.as_bytes(), args.force)?;
     let shown = args.output.display();
@@ -102,7 +104,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
 
 /// The page with everything in it; `house` is the rules in their stored form where they are not the
 /// built-in ones.
-fn page(start: &Value, house: Option<&[u8]>) -> String {
+fn page(start: &Value, house: Option<&[u8]>, made_with: &str) -> String {
     // A `<` inside the data could end its element.
     let start = start.to_string().replace('<', "\\u003c");
     let mut out = String::with_capacity(PAGE.len() + MODULE.len() * 3 / 2);
@@ -116,6 +118,7 @@ fn page(start: &Value, house: Option<&[u8]>) -> String {
             "MODULE" => out.push_str(&STANDARD.encode(MODULE)),
             "HOUSE" => out.push_str(&STANDARD.encode(house.unwrap_or_default())),
             "START" => out.push_str(&start),
+            "MADE" => out.push_str(made_with),
             other => out.push_str(other),
         }
         rest = after;
@@ -165,7 +168,11 @@ mod tests {
 
     #[test]
     fn the_page_needs_nothing_from_outside() {
-        let page = page(&json!({"yaml": "note: </script><b>"}), Some(b"rules"));
+        let page = page(
+            &json!({"yaml": "note: </script><b>"}),
+            Some(b"rules"),
+            "ringtrue 0, rules 0",
+        );
         assert!(page.ends_with("</html>\n"));
         // Its own four scripts are the only ones, and no mark is left.
         assert_eq!(page.matches("</script>").count(), 4);

@@ -9,6 +9,7 @@ pub mod compare;
 pub mod drill;
 pub mod field;
 pub mod guide;
+pub mod manual;
 pub mod offer;
 pub mod output;
 pub mod papers;
@@ -25,9 +26,10 @@ pub mod why;
 pub mod why_not;
 mod work;
 
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 
+use anyhow::Context;
 use clap::{ColorChoice, CommandFactory, Parser, Subcommand, ValueEnum};
 
 pub use work::{Loading, Stop, Work};
@@ -91,7 +93,9 @@ impl Screen {
     fn new(colour: Colour) -> Screen {
         // An empty NO_COLOR does not count, as its definition says.
         let plain = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty())
-            || std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+            || std::env::var_os("TERM").is_some_and(|t| t == "dumb")
+            // An older console of Windows would print the colours' codes unless told what they are.
+            || anstyle_query::windows::enable_ansi_colors() == Some(false);
         let on = |terminal: bool| match colour {
             Colour::Always => true,
             Colour::Never => false,
@@ -149,8 +153,8 @@ enum Command {
         /// The shell.
         shell: clap_complete::Shell,
     },
-    /// Print the manual page.
-    Manual,
+    /// Print a manual page, or write all of them.
+    Manual(manual::Args),
 }
 
 /// Runs the program.
@@ -169,7 +173,7 @@ pub fn main() -> ExitCode {
         Ok(code) => code,
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("ringtrue: {error:#}");
+            tell(&format!("ringtrue: {error:#}\n"));
             ExitCode::from(2)
         }
     }
@@ -206,11 +210,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
             clap_complete::generate(shell, &mut command_tree(), "ringtrue", &mut out);
             print_all(&out)
         }
-        Command::Manual => {
-            let mut out = Vec::new();
-            clap_mangen::Man::new(command_tree()).render(&mut out)?;
-            print_all(&out)
-        }
+        Command::Manual(args) => manual::run(&args),
     }
 }
 
@@ -220,9 +220,14 @@ fn command_tree() -> clap::Command {
 
 /// Writes to standard output, letting a closed pipe through as an error.
 pub fn print_all(bytes: &[u8]) -> anyhow::Result<ExitCode> {
-    use std::io::Write;
     let mut out = std::io::stdout().lock();
-    out.write_all(bytes)?;
-    out.flush()?;
+    out.write_all(bytes)
+        .and_then(|()| out.flush())
+        .context("can't write to standard output")?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes to standard error. Nobody is left to tell when that fails.
+pub fn tell(text: &str) {
+    let _ = std::io::stderr().lock().write_all(text.as_bytes());
 }

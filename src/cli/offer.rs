@@ -12,7 +12,7 @@ use crate::source::Problems;
 
 use super::papers::{Looks, Paper, Press, named};
 use super::work::read_text;
-use super::{Loading, Screen, Work, print_all};
+use super::{Loading, Screen, Work, print_all, tell};
 
 /// Options of both commands.
 #[derive(Debug, clap::Args)]
@@ -97,13 +97,13 @@ pub(super) fn plan(work: &Work, screen: Screen) -> anyhow::Result<Plan> {
         Some(name) => match read_text(&work.folder.join(name)) {
             Ok(file) => forecast::read(&file, &mut problems),
             Err(error) => {
-                eprintln!("ringtrue: the forecast is left out: {error:#}");
+                tell(&format!("ringtrue: the forecast is left out: {error:#}\n"));
                 None
             }
         },
     };
     if !problems.is_empty() {
-        eprint!("{}", problems.render(screen.err_colour));
+        tell(&problems.render(screen.err_colour));
     }
     let stages = Stages {
         record,

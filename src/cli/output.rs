@@ -1,56 +1,194 @@
 //! Writing files whole or not at all.
 
-use std::io::Write;
-use std::path::Path;
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{ErrorKind, Write};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context, bail};
+use tempfile::NamedTempFile;
 
 use super::print_all;
+
+/// How the name of a file begins that is not in its place yet.
+const PREFIX: &str = ".ringtrue-";
+/// How it ends.
+const SUFFIX: &str = ".part";
+
+/// A file that is on the disk, whole, but not in its place yet. Dropped, it leaves nothing behind.
+#[derive(Debug)]
+pub struct Ready {
+    file: NamedTempFile,
+    place: PathBuf,
+    shown: String,
+    force: bool,
+}
+
+/// Writes to a temporary file in the folder of `path` and syncs it, so that only [`Ready::put`] is
+/// left to do. Links are followed, so that the file behind one is replaced and not the link.
+///
+/// A program that is killed can leave a temporary file, named `.ringtrue-….part`. The next file
+/// written in the same folder takes it away: nobody holds its lock any more.
+///
+/// # Errors
+/// When the file exists and `force` is not given, is write-protected or no plain file, or there is
+/// no room for it.
+pub fn ready(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<Ready> {
+    let shown = path.display().to_string();
+    let before = std::fs::metadata(path).ok();
+    if let Some(before) = &before {
+        if before.is_dir() {
+            bail!("{shown} is a folder; name a file");
+        }
+        if !force {
+            return Err(exists(&shown));
+        }
+        if !before.is_file() {
+            bail!("{shown} is no plain file; `-o -` writes to standard output");
+        }
+        if before.permissions().readonly() {
+            bail!("{shown} is write-protected; give another name with `-o`");
+        }
+    }
+    let place = match before {
+        Some(_) => path.canonicalize().unwrap_or_else(|_| path.to_owned()),
+        None => path.to_owned(),
+    };
+    let folder = folder_of(&place);
+    let mut file =
+        temporary(folder).with_context(|| format!("can't write in {}", folder.display()))?;
+    // A file that was kept from others stays so. A file system without modes keeps what it has.
+    if let Some(before) = before {
+        let _ = file.as_file().set_permissions(before.permissions());
+    }
+    file.write_all(bytes)
+        .and_then(|()| file.as_file().sync_all())
+        .map_err(|error| match error.kind() {
+            ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+                anyhow::Error::new(error)
+                    .context(format!("no room to write {shown}; nothing is changed"))
+            }
+            _ => anyhow::Error::new(error).context(format!("can't write {shown}")),
+        })?;
+    Ok(Ready {
+        file,
+        place,
+        shown,
+        force,
+    })
+}
+
+impl Ready {
+    /// Puts the file in its place, in one step.
+    ///
+    /// # Errors
+    /// When a file has appeared there meanwhile and was not to be written over, or the folder
+    /// can't be written to.
+    pub fn put(self) -> anyhow::Result<()> {
+        let put = if self.force {
+            self.file.persist(&self.place)
+        } else {
+            self.file.persist_noclobber(&self.place)
+        };
+        match put {
+            Ok(_) => {
+                sync_folder(&self.place);
+                Ok(())
+            }
+            Err(e) if e.error.kind() == ErrorKind::AlreadyExists => Err(exists(&self.shown)),
+            Err(e) => {
+                Err(anyhow::Error::new(e.error)
+                    .context(format!("can't put {} in place", self.shown)))
+            }
+        }
+    }
+}
 
 /// Writes a file whole: to a temporary file in the same folder, synced, then put in place in one
 /// step. An existing file is left alone unless `force`.
 ///
 /// # Errors
-/// When the file exists and `force` is not given, or the folder can't be written to. Nothing is
-/// left half-written.
+/// As [`ready`] and [`Ready::put`]. Nothing is left half-written.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
+    ready(path, bytes, force)?.put()
+}
+
+/// Refuses to write over what is being read, which not even `--force` can mean.
+///
+/// # Errors
+/// When `output` is the same file as one of the `inputs`.
+pub fn keep(inputs: &[&Path], output: &Path) -> anyhow::Result<()> {
+    let Ok(there) = output.canonicalize() else {
+        return Ok(());
     };
-    let shown = path.display();
-    if path.is_dir() {
-        bail!("{shown} is a folder; name a file");
-    }
-    let exists = || {
-        anyhow::anyhow!(
-            "{shown} exists already; give `--force` to write over it, or `-o` another name"
-        )
-    };
-    if !force && path.exists() {
-        return Err(exists());
-    }
-    let mut file = tempfile::Builder::new()
-        .prefix(".ringtrue-")
-        .tempfile_in(folder)
-        .with_context(|| format!("can't write in {}", folder.display()))?;
-    file.write_all(bytes)
-        .and_then(|()| file.as_file().sync_all())
-        .with_context(|| format!("can't write {shown}"))?;
-    set_usual_mode(file.as_file());
-    if force {
-        file.persist(path)
-            .map_err(|e| e.error)
-            .with_context(|| format!("can't put {shown} in place"))?;
-    } else {
-        file.persist_noclobber(path)
-            .map_err(|e| match e.error.kind() {
-                std::io::ErrorKind::AlreadyExists => exists(),
-                _ => anyhow::Error::new(e.error).context(format!("can't put {shown} in place")),
-            })?;
+    if inputs
+        .iter()
+        .any(|i| i.canonicalize().is_ok_and(|i| i == there))
+    {
+        bail!(
+            "{} is what this is made from; give another name with `-o`",
+            output.display()
+        );
     }
     Ok(())
+}
+
+fn exists(shown: &str) -> anyhow::Error {
+    anyhow::anyhow!("{shown} exists already; give `--force` to write over it, or `-o` another name")
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    }
+}
+
+/// A new temporary file in a folder, locked as long as it is open.
+fn temporary(folder: &Path) -> std::io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(PREFIX).suffix(SUFFIX);
+    // Usually made for their owner alone; a report is for reading, as far as the user's mask lets.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    sweep(folder);
+    loop {
+        let file = builder.tempfile_in(folder)?;
+        // Before it was locked, another run may have taken it for one left behind. A file system
+        // without locks says so; then nothing is swept there either.
+        let swept = matches!(file.as_file().try_lock(), Err(TryLockError::WouldBlock));
+        if !swept && file.path().exists() {
+            return Ok(file);
+        }
+    }
+}
+
+/// Takes away the temporary files of runs that were killed. Whatever hinders it is no reason not to
+/// write.
+fn sweep(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        let ours = name.starts_with(PREFIX) && name.ends_with(SUFFIX);
+        // The kind is asked first: opening a pipe would wait for its other end.
+        if ours
+            && entry.file_type().is_ok_and(|t| t.is_file())
+            && let Ok(file) = OpenOptions::new().read(true).write(true).open(entry.path())
+            && file.try_lock().is_ok()
+        {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// Makes sure that a file's name is on the disk too, where the system can sync a folder.
+pub fn sync_folder(path: &Path) {
+    if let Ok(folder) = File::open(folder_of(path)) {
+        let _ = folder.sync_all();
+    }
 }
 
 /// Writes to a file, whole, and prints what `told` says of it; to standard output where no file is
@@ -73,17 +211,6 @@ pub fn write_or_print(
     }
 }
 
-/// Temporary files are made for their owner alone; a report is for reading.
-#[cfg(unix)]
-fn set_usual_mode(file: &std::fs::File) {
-    use std::os::unix::fs::PermissionsExt;
-    // A file system without modes keeps what it has.
-    let _ = file.set_permissions(std::fs::Permissions::from_mode(0o644));
-}
-
-#[cfg(not(unix))]
-fn set_usual_mode(_: &std::fs::File) {}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -103,5 +230,61 @@ mod tests {
         write_whole(&path, b"second", true).unwrap();
         assert_eq!(std::fs::read(&path).unwrap(), b"second");
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+    #[test]
+    fn what_a_killed_run_left_is_taken_away_and_what_another_writes_is_not() {
+        let folder = tempfile::tempdir().unwrap();
+        let left = folder.path().join(".ringtrue-left01.part");
+        std::fs::write(&left, "ha").unwrap();
+        let other = ready(&folder.path().join("a.html"), b"a", false).unwrap();
+        assert!(!left.exists());
+        write_whole(&folder.path().join("b.html"), b"b", false).unwrap();
+        other.put().unwrap();
+        assert_eq!(std::fs::read(folder.path().join("a.html")).unwrap(), b"a");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
+    }
+
+    #[test]
+    fn a_file_that_appears_meanwhile_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("report.html");
+        let mine = ready(&path, b"mine", false).unwrap();
+        std::fs::write(&path, "theirs").unwrap();
+        assert!(mine.put().unwrap_err().to_string().contains("--force"));
+        assert_eq!(std::fs::read(&path).unwrap(), b"theirs");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn what_is_read_is_never_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let record = folder.path().join("job.yaml");
+        std::fs::write(&record, "ringtrue: 1").unwrap();
+        let around = folder.path().join(".").join("job.yaml");
+        assert!(keep(&[&record], &around).is_err());
+        assert!(keep(&[&record], &folder.path().join("job.html")).is_ok());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_are_followed_modes_kept_and_devices_refused() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("job.yaml");
+        let link = folder.path().join("link.yaml");
+        let mode = |m| std::fs::set_permissions(&file, PermissionsExt::from_mode(m)).unwrap();
+        std::fs::write(&file, "old").unwrap();
+        mode(0o640);
+        symlink(&file, &link).unwrap();
+        write_whole(&link, b"new", true).unwrap();
+        assert!(link.is_symlink());
+        assert_eq!(std::fs::read(&file).unwrap(), b"new");
+        let now = std::fs::metadata(&file).unwrap().permissions().mode();
+        assert_eq!(now & 0o777, 0o640);
+        mode(0o440);
+        assert!(write_whole(&file, b"newer", true).is_err());
+        assert_eq!(std::fs::read(&file).unwrap(), b"new");
+        let error = write_whole(Path::new("/dev/null"), b"x", true).unwrap_err();
+        assert!(error.to_string().contains("no plain file"), "{error}");
     }
 }

@@ -11,7 +11,7 @@ use crate::report::photos::Photo;
 use crate::report::phrases::Phrases;
 use crate::report::templates::{Letterhead, Templates};
 
-use super::output::write_whole;
+use super::output::{keep, ready};
 
 /// Form of a paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -186,6 +186,9 @@ impl Press {
                 there.display()
             );
         }
+        for path in &paths {
+            keep(&[record], path)?;
+        }
         Ok(Some(paths))
     }
 
@@ -228,8 +231,14 @@ impl Press {
         let Some(places) = places else {
             return Ok(made.into_iter().next());
         };
-        for (path, bytes) in places.iter().zip(&made) {
-            write_whole(path, bytes, force)?;
+        // Both lie on the disk before the first takes the place of an older one.
+        let files: Vec<_> = places
+            .iter()
+            .zip(&made)
+            .map(|(path, bytes)| ready(path, bytes, force))
+            .collect::<anyhow::Result<_>>()?;
+        for file in files {
+            file.put()?;
         }
         Ok(None)
     }
@@ -256,10 +265,10 @@ impl Press {
         )?;
         if !written.lost.is_empty() {
             let lost: Vec<String> = written.lost.iter().map(char::to_string).collect();
-            eprintln!(
-                "ringtrue: the PDF's typefaces have no letter for {}; an empty square stands there (the page shows them)",
+            super::tell(&format!(
+                "ringtrue: the PDF's typefaces have no letter for {}; an empty square stands there (the page shows them)\n",
                 lost.join(" ")
-            );
+            ));
         }
         Ok(written.bytes)
     }

@@ -12,10 +12,10 @@ use crate::report::view::JobView;
 use crate::report::{PlanView, plan_text};
 use crate::source::Problems;
 
-use super::output::write_whole;
+use super::output::{Ready, keep, ready};
 use super::papers::{Looks, Paper, Press, named};
-use super::work::read_text;
-use super::{Loading, Screen, Work, print_all};
+use super::work::{made_with, read_text};
+use super::{Loading, Screen, Work, print_all, tell};
 
 /// Plan the work of a record: heights, what to order, the pour, the best day, the programme, the
 /// options with their cost over their life.
@@ -85,7 +85,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             let mut problems = Problems::default();
             let read = forecast::read(&read_text(&path)?, &mut problems);
             if !problems.is_empty() {
-                eprint!("{}", problems.render(screen.err_colour));
+                tell(&problems.render(screen.err_colour));
             }
             if read.is_none() {
                 return Ok(ExitCode::from(1));
@@ -107,26 +107,40 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         record.job.address, record.job.client, record.job.date
     );
     if let Some(path) = &args.ics {
-        write_calendar(path, &plan, &inputs, &subtitle, args.force)?;
+        keep(&[&args.loading.record], path)?;
+        if args.output.as_ref() == Some(path) {
+            bail!(
+                "the calendar and the page can't be one file, {}",
+                path.display()
+            );
+        }
     }
+    let calendar = match &args.ics {
+        Some(path) => Some(calendar(path, &plan, &inputs, &subtitle, work, args.force)?),
+        None => None,
+    };
+    let put = || calendar.map_or(Ok(()), Ready::put);
     if args.json {
-        let mut json = serde_json::to_vec_pretty(&plan)?;
-        json.push(b'\n');
-        return print_all(&json);
+        put()?;
+        return print_all(work.json(&plan)?.as_bytes());
     }
     let mut view = if args.crew {
         PlanView::crew_sheet(&plan, record.job.units, &subtitle, press.phrases())
     } else {
         PlanView::build_in(&plan, record.job.units, &subtitle, press.phrases())
     };
+    view.rules.clone_from(&work.pack.fingerprint);
     view.house_rules
         .clone_from(&work.assessment.made_with.house_rules);
     if let Some(path) = &args.output {
-        return write_paper(path, &view, work, &press, args);
+        let said = write_paper(path, &view, work, &press, args)?;
+        put()?;
+        return print_all(&said);
     }
+    put()?;
     let view = view.turned(&press.phrases().sentences)?;
     let text = plan_text::plan(&view, screen.width, screen.out_colour, args.hours);
-    print_all((text + &work.house_lines()).as_bytes())
+    print_all((text + &work.made_lines()).as_bytes())
 }
 
 /// The plan with what stands at the head of a paper.
@@ -137,14 +151,14 @@ struct Titled<'a> {
     job: JobView,
 }
 
-/// Writes the page, or the PDF where the name asks for one.
+/// Writes the page, or the PDF where the name asks for one; gives what goes to standard output.
 fn write_paper(
     path: &Path,
     view: &PlanView,
     work: &Work,
     press: &Press,
     args: &Args,
-) -> anyhow::Result<ExitCode> {
+) -> anyhow::Result<Vec<u8>> {
     let titled = Titled {
         plan: view,
         job: JobView::of(&work.loaded.record.job),
@@ -157,23 +171,25 @@ fn write_paper(
     };
     let places = press.places(&args.loading.record, Some(path), "", args.force)?;
     if let Some(bytes) = press.write(&paper, Some(path), places.as_deref(), args.force)? {
-        return print_all(&bytes);
+        return Ok(bytes);
     }
     let written = named(places.as_deref()).unwrap_or_default();
-    print_all(format!("wrote {written}\n").as_bytes())
+    Ok(format!("wrote {written}\n").into_bytes())
 }
 
 fn first_day(text: &str) -> anyhow::Result<Date> {
     dates::day(text).with_context(|| format!("`{text}` is no day; write it as `2026-06-08`"))
 }
 
-fn write_calendar(
+/// The programme as a calendar file, ready to be put in place.
+fn calendar(
     path: &Path,
     plan: &plan::Plan,
     inputs: &Inputs,
     job: &str,
+    work: &Work,
     force: bool,
-) -> anyhow::Result<()> {
+) -> anyhow::Result<Ready> {
     let Some(days) = &plan.days else {
         bail!(
             "no work is specified in this record, so there is no programme to write to {}",
@@ -182,6 +198,6 @@ fn write_calendar(
     };
     // The record's day, so that the same record always gives the same file.
     let stamp = inputs.day.unwrap_or(days.start);
-    let text = programme::calendar_file(&days.dated, job, stamp);
-    write_whole(path, text.as_bytes(), force)
+    let text = programme::calendar_file(&days.dated, job, &made_with(&work.pack), stamp);
+    ready(path, text.as_bytes(), force)
 }

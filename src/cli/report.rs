@@ -9,7 +9,7 @@ use crate::source::Problems;
 
 use super::offer;
 use super::papers::{Looks, Paper, Press, named};
-use super::{Loading, Screen, Work, print_all};
+use super::{Loading, Screen, Work, print_all, tell};
 
 /// Write the owner's report of a record, and a short summary to the terminal.
 #[derive(Debug, clap::Args)]
@@ -59,7 +59,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if args.summary {
         let brief = View::brief(work.sources(&[]));
         let text =
-            text::summary(&brief, layout(screen, &work.sentences, None)) + &work.house_lines();
+            text::summary(&brief, layout(screen, &work.sentences, None)) + &work.made_lines();
         return print_all(text.as_bytes());
     }
     let output = args.output.as_deref();
@@ -68,7 +68,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let photos = photos::load(&work.folder, &work.loaded.record, &mut problems);
     let problems = photos::not_told(problems, &work.warnings);
     if !problems.is_empty() {
-        eprint!("{}", problems.render(screen.err_colour));
+        tell(&problems.render(screen.err_colour));
     }
     let sources = work.sources(&photos);
     let mut view = View::build(sources);
@@ -88,7 +88,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         &view.into_brief(),
         layout(screen, &work.sentences, written.as_deref()),
     );
-    print_all((text + &work.house_lines()).as_bytes())
+    print_all((text + &work.made_lines()).as_bytes())
 }
 
 fn layout<'a>(screen: Screen, tongue: &'a Sentences, written: Option<&'a str>) -> text::Layout<'a> {

@@ -11,9 +11,9 @@ use crate::report::handbook;
 use crate::report::language::Overlay;
 use crate::rules::{Body, Hit, Pack, Work, dmn, graph};
 
-use super::output::write_whole;
-use super::work::{proven_rules, rules};
-use super::{Screen, print_all};
+use super::output::write_or_print;
+use super::work::{made_with, proven_rules, rules};
+use super::{Screen, print_all, tell};
 
 /// Check, list, export, draw and print the rules themselves.
 #[derive(Debug, clap::Args)]
@@ -95,14 +95,12 @@ struct Output {
 
 impl Output {
     fn write(&self, text: &str) -> anyhow::Result<ExitCode> {
-        match &self.output {
-            None => print_all(text.as_bytes()),
-            Some(path) => {
-                write_whole(path, text.as_bytes(), self.force)?;
-                println!("{}", path.display());
-                Ok(ExitCode::SUCCESS)
-            }
-        }
+        write_or_print(
+            self.output.as_deref(),
+            text.as_bytes(),
+            self.force,
+            |path| format!("{}\n", path.display()),
+        )
     }
 }
 
@@ -148,14 +146,14 @@ fn check(house: &House, spanish: bool, screen: Screen) -> anyhow::Result<ExitCod
         Err(stop) => return stop.tell(screen),
     };
     if !problems.is_empty() {
-        eprint!("{}", problems.render(screen.err_colour));
+        tell(&problems.render(screen.err_colour));
     }
     let rows: usize = pack.tables.iter().map(|t| t.rows.len()).sum();
     let mut text = format!(
-        "The rules are sound: {} tables, {rows} rows, {} facts (rules {}).\n",
+        "The rules are sound: {} tables, {rows} rows, {} facts ({}).\n",
         pack.tables.len(),
         pack.vocabulary.len(),
-        pack.fingerprint
+        made_with(&pack)
     );
     if house.folder.is_some() {
         if pack.house.is_empty() {
@@ -223,7 +221,8 @@ fn list(pack: &Pack) -> String {
     }
     let _ = writeln!(
         out,
-        "\nRows marked ! are safety rows; nothing may outvote them."
+        "\nRows marked ! are safety rows; nothing may outvote them.\n{}",
+        made_with(pack)
     );
     out
 }
@@ -259,7 +258,7 @@ fn list_json(pack: &Pack) -> anyhow::Result<String> {
         })
         .collect();
     let all = serde_json::json!({
-        "rules": pack.fingerprint, "house": pack.house, "tables": tables,
+        "version": env!("CARGO_PKG_VERSION"), "rules": pack.fingerprint, "house": pack.house, "tables": tables,
     });
     Ok(serde_json::to_string_pretty(&all)? + "\n")
 }
@@ -323,7 +322,7 @@ fn requirements(pack: &Pack) -> Graph {
         })
         .collect();
     Graph {
-        title: "What the tables need from each other".to_owned(),
+        title: format!("What the tables need from each other ({})", made_with(pack)),
         boxes,
         lines,
     }

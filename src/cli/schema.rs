@@ -7,7 +7,7 @@ use crate::record;
 
 use super::Screen;
 use super::output::write_or_print;
-use super::work::rules;
+use super::work::{made_with, rules};
 
 /// Print the JSON Schema of a record (2020-12), from which editors complete names and words.
 #[derive(Debug, clap::Args)]
@@ -39,7 +39,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         Ok(pack) => pack,
         Err(stop) => return stop.tell(screen),
     };
-    let schema = record::schema(Some(&pack.vocabulary));
+    let mut schema = record::schema(Some(&pack.vocabulary));
+    schema["$comment"] = made_with(&pack).into();
     let text = serde_json::to_string_pretty(&schema)? + "\n";
     write_or_print(args.output.as_deref(), text.as_bytes(), args.force, |_| {
         String::new()

@@ -10,7 +10,7 @@ use anyhow::{Context, bail};
 use crate::rules::Pack;
 use crate::walk::{Complaint, Entry, Journal, Line, Question, Said, Stage, Take, Walk, said};
 
-use super::output::write_whole;
+use super::output::{sync_folder, write_whole};
 use super::say::Talk;
 use super::work::{Stop, last_day, read_text, rules, today};
 use super::{Loading, Screen};
@@ -383,10 +383,11 @@ impl Disk {
     /// Opens the journal and the record, brings them together and gives the walk to go on with.
     fn open<'p>(loading: &Loading, pack: &'p Pack) -> Result<(Disk, Walk<'p>, String), Stop> {
         // A link is followed, so that the record behind it is written and not the link replaced.
-        let record = loading
-            .record
-            .canonicalize()
-            .unwrap_or_else(|_| loading.record.clone());
+        let record = match loading.record.is_symlink() {
+            true => loading.record.canonicalize().ok(),
+            false => None,
+        }
+        .unwrap_or_else(|| loading.record.clone());
         if record.is_dir() {
             return Err(anyhow::anyhow!("{} is a folder; name a file", record.display()).into());
         }
@@ -490,7 +491,7 @@ impl Disk {
         };
         disk.cut(0)?;
         disk.note(&Line::began(walk.base(), walk.fresh()))?;
-        disk.sync_folder();
+        sync_folder(&disk.journal);
         Ok((disk, walk, began))
     }
 
@@ -525,18 +526,5 @@ impl Disk {
     fn close(&mut self) -> anyhow::Result<()> {
         std::fs::remove_file(&self.journal)
             .with_context(|| format!("can't take away {}", self.journal.display()))
-    }
-
-    /// Makes sure that the journal's name is on the disk too.
-    fn sync_folder(&self) {
-        // Not every system can sync a folder; the record itself is synced when written.
-        if let Some(folder) = self.journal.parent()
-            && let Ok(folder) = File::open(match folder.as_os_str().is_empty() {
-                true => Path::new("."),
-                false => folder,
-            })
-        {
-            let _ = folder.sync_all();
-        }
     }
 }

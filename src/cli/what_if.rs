@@ -55,9 +55,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     let (answer, survey) = supposing(work, &changes);
     if args.json {
-        return print_all((serde_json::to_string_pretty(&answer)? + "\n").as_bytes());
+        return print_all(work.json(&answer)?.as_bytes());
     }
-    print_all(tell(work, &answer, &survey, args.all).as_bytes())
+    print_all((tell(work, &answer, &survey, args.all) + &work.made_lines()).as_bytes())
 }
 
 /// A fact of a thing and its value then.

@@ -4,13 +4,16 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use serde_json::json;
+
 use crate::assessment::board;
 use crate::facts::Interval;
 use crate::report::drawings::graph::{Graph, Line, Shape, Tile};
 use crate::rules::{Blocked, RowState, Source, Spot, Standing, Why, why};
 
-use super::output::write_whole;
+use super::output::{keep, write_whole};
 use super::spots::spots;
+use super::work::made_with;
 use super::{Loading, Screen, Work, print_all};
 
 /// The reasons behind a verdict, a grade or a cause, back to the record's lines.
@@ -67,14 +70,14 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         .map(|&t| why(&work.pack, &given, t, units))
         .collect();
     if args.json {
-        return print_all((serde_json::to_string_pretty(&answers)? + "\n").as_bytes());
+        return print_all(work.json(json!({"answers": answers}))?.as_bytes());
     }
     if let Some(path) = &args.graph {
         let mut drawing = Drawing {
             work,
             all: args.all,
             graph: Graph {
-                title: "Reasons".to_owned(),
+                title: format!("Reasons ({})", made_with(&work.pack)),
                 ..Graph::default()
             },
         };
@@ -87,9 +90,9 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         } else {
             drawing.graph.svg()
         };
+        keep(&[&args.loading.record], path)?;
         write_whole(path, text.as_bytes(), args.force)?;
-        println!("{}", path.display());
-        return Ok(ExitCode::SUCCESS);
+        return print_all(format!("{}\n", path.display()).as_bytes());
     }
     let mut teller = Teller {
         work,
@@ -107,7 +110,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
             "\nFacts without which the answer would stand are left out; `--all` shows them.\n",
         );
     }
-    print_all(teller.out.as_bytes())
+    print_all((teller.out + &work.made_lines()).as_bytes())
 }
 
 struct Teller<'a> {

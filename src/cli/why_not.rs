@@ -6,6 +6,8 @@ use std::process::ExitCode;
 
 use anyhow::{anyhow, bail};
 
+use serde_json::json;
+
 use crate::assessment::board;
 use crate::facts::{FactId, Interval};
 use crate::rules::{Body, Goal, Obstacle, Possible, RowState, WhyNot, why_not};
@@ -83,7 +85,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         answers.extend(answer);
     }
     if args.json {
-        return print_all((serde_json::to_string_pretty(&answers)? + "\n").as_bytes());
+        return print_all(work.json(json!({"answers": answers}))?.as_bytes());
     }
     let mut out = String::new();
     for (i, answer) in answers.iter().enumerate() {
@@ -92,7 +94,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         }
         tell(work, answer, &mut out);
     }
-    print_all(out.as_bytes())
+    print_all((out + &work.made_lines()).as_bytes())
 }
 
 /// The fact a value belongs to: a verdict first, else the one made fact that has it.

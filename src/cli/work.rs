@@ -7,7 +7,9 @@ use std::process::ExitCode;
 use anyhow::{Context, bail};
 use jiff::civil::Date;
 
-use crate::assessment::{Assessment, Ran, assess, run_rules};
+use serde::Serialize;
+
+use crate::assessment::{Assessment, MadeWith, Ran, assess, run_rules};
 use crate::facts::FactId;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
@@ -19,7 +21,7 @@ use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check}
 use crate::source::{Problems, SourceFile};
 use crate::survey::{Survey, survey};
 
-use super::Screen;
+use super::{Screen, tell};
 
 /// Options that every command on a record shares.
 #[derive(Debug, Clone, clap::Args)]
@@ -102,7 +104,7 @@ impl Stop {
     pub fn tell(self, screen: Screen) -> anyhow::Result<ExitCode> {
         match self {
             Stop::Problems(problems) => {
-                eprint!("{}", problems.render(screen.err_colour));
+                tell(&problems.render(screen.err_colour));
                 Ok(ExitCode::from(1))
             }
             Stop::Unreadable(error) => Err(error),
@@ -147,6 +149,12 @@ pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
             bail!("{name}:{line}: this is not UTF-8 text; save the file as UTF-8 and try again")
         }
     }
+}
+
+/// What an output was made with, so that it can be made again years later.
+pub fn made_with(pack: &Pack) -> String {
+    let version = env!("CARGO_PKG_VERSION");
+    format!("ringtrue {version}, rules {}", pack.fingerprint)
 }
 
 /// The rules: the built-in ones, with a folder of house rules over them if named.
@@ -259,17 +267,37 @@ impl Work {
     /// Prints the warnings on the record, if any.
     pub fn tell_warnings(&self, screen: Screen) {
         if !self.warnings.is_empty() {
-            eprint!("{}", self.warnings.render(screen.err_colour));
+            tell(&self.warnings.render(screen.err_colour));
         }
     }
 
-    /// What house rules added, replaced or switched off, a line each, for the end of whatever is
-    /// printed of this record; nothing for the built-in rules.
-    pub fn house_lines(&self) -> String {
-        let lines = self.assessment.made_with.house_rules.iter();
-        lines
-            .map(|line| format!("  House rule: {line}\n"))
-            .collect()
+    /// For the end of whatever is printed of this record: what it was made with, and what house
+    /// rules added, replaced or switched off, a line each.
+    pub fn made_lines(&self) -> String {
+        let mut out = format!("\n  {}\n", made_with(&self.pack));
+        for line in &self.assessment.made_with.house_rules {
+            out += &format!("  House rule: {line}\n");
+        }
+        out
+    }
+
+    /// What was found, as JSON for machines, behind what it was made with. `found` is a struct or
+    /// a map.
+    ///
+    /// # Errors
+    /// When it can't be written as JSON.
+    pub fn json<T: Serialize>(&self, found: T) -> anyhow::Result<String> {
+        #[derive(Serialize)]
+        struct Made<'a, T> {
+            made_with: &'a MadeWith,
+            #[serde(flatten)]
+            found: T,
+        }
+        let made = Made {
+            made_with: &self.assessment.made_with,
+            found,
+        };
+        Ok(serde_json::to_string_pretty(&made)? + "\n")
     }
 
     /// The verdict facts of the slab, its areas and its panels.

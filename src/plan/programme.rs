@@ -451,13 +451,13 @@ fn days_between(from: Date, to: Date) -> u32 {
 /// A calendar file (RFC 5545) with one all-day entry an activity.
 ///
 /// `stamp` is the day the plan was made (the record's date, so that the same plan always gives the
-/// same file), `job` names it. Waits are marked as free time, work as busy.
-pub fn calendar_file(entries: &[Dated], job: &str, stamp: Date) -> String {
+/// same file), `job` names it, `made_with` says by what version and rules. Waits are marked as free time, work as busy.
+pub fn calendar_file(entries: &[Dated], job: &str, made_with: &str, stamp: Date) -> String {
     let mut out = String::new();
     let mut line = |text: &str| fold(text, &mut out);
     line("BEGIN:VCALENDAR");
     line("VERSION:2.0");
-    line("PRODID:-//ringtrue//plan of work//EN");
+    line(&format!("PRODID:-//ringtrue//{}//EN", escape(made_with)));
     line("CALSCALE:GREGORIAN");
     for e in entries.iter().filter(|e| e.last >= e.first) {
         let Ok(end) = e.last.tomorrow() else { continue };
@@ -740,7 +740,12 @@ mod tests {
             days_off: 2,
             wait: false,
         };
-        let text = calendar_file(&[entry], "line one\nline two\\", date(2026, 6, 1));
+        let text = calendar_file(
+            &[entry],
+            "line one\nline two\\",
+            "by hand",
+            date(2026, 6, 1),
+        );
         assert!(text.lines().all(|l| l.len() <= 75), "{text}");
         assert!(text.contains("DTSTART;VALUE=DATE:20260605\r\nDTEND;VALUE=DATE:20260609\r\n"));
         assert!(

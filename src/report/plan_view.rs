@@ -39,6 +39,8 @@ pub struct PlanView {
     pub subtitle: String,
     /// Version of the tool.
     pub version: String,
+    /// Fingerprint of the rules; whoever builds the view fills it in.
+    pub rules: String,
     /// House rules added, replaced or switched off, one line each.
     pub house_rules: Vec<String>,
     /// Sections in order.
@@ -126,6 +128,7 @@ impl PlanView {
             title: "Plan of work".to_owned(),
             subtitle: subtitle.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
+            rules: String::new(),
             house_rules: Vec::new(),
             sections,
             taken: w.taken(plan),
@@ -167,6 +170,7 @@ impl PlanView {
             title: "Crew sheet".to_owned(),
             subtitle: subtitle.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
+            rules: String::new(),
             house_rules: Vec::new(),
             sections,
             taken: Table::default(),

@@ -33,9 +33,11 @@ pub fn dmn(pack: &Pack) -> String {
     let _ = writeln!(
         out,
         "<definitions xmlns=\"{DMN}\" xmlns:feel=\"{FEEL}\" namespace=\"{NAMESPACE}\" \
-         name=\"ringtrue rules {}\" id=\"ringtrue\" expressionLanguage=\"{FEEL}\" \
+         name=\"ringtrue rules {}\" id=\"ringtrue\" exporter=\"ringtrue\" \
+         exporterVersion=\"{}\" expressionLanguage=\"{FEEL}\" \
          typeLanguage=\"{FEEL}\">",
-        pack.fingerprint
+        pack.fingerprint,
+        env!("CARGO_PKG_VERSION")
     );
     let mut facts: Vec<FactId> = Vec::new();
     for &t in &exported {

@@ -244,11 +244,15 @@ pub fn fnv(bytes: impl IntoIterator<Item = u8>) -> u64 {
     })
 }
 
-/// The hash of names and texts, so that a report can name the very rules it was made with.
+/// The hash of names and texts, so that a report can name the very rules it was made with. Line ends
+/// don't count, nor where a folder of house rules lies: they differ between machines, and the rules
+/// don't.
 fn fingerprint(files: &[PackFile]) -> String {
-    let hash = fnv(files
-        .iter()
-        .flat_map(|f| f.file.name.bytes().chain([0]).chain(f.file.text.bytes())));
+    let hash = fnv(files.iter().flat_map(|f| {
+        let name = if f.house { "" } else { &f.file.name };
+        let text = f.file.text.bytes().filter(|b| *b != b'\r');
+        name.bytes().chain([0]).chain(text)
+    }));
     format!("{hash:016x}")
 }
 

@@ -76,6 +76,9 @@ impl Graph {
         let mut out = String::from(
             "digraph {\n  rankdir=LR;\n  node [shape=box, fontname=\"sans-serif\", fontsize=11];\n  edge [fontname=\"sans-serif\", fontsize=9];\n",
         );
+        if !self.title.is_empty() {
+            let _ = writeln!(out, "  label=\"{}\";", quote(&self.title));
+        }
         for b in &self.boxes {
             let lines: Vec<String> = b.lines.iter().map(|l| quote(l)).collect();
             let style = match b.shape {
