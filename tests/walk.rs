@@ -425,6 +425,39 @@ fn killed_at_any_moment_it_loses_at_most_the_answer_being_typed() {
     assert_eq!(kills, 2 * 9 * 2);
 }
 
+/// A limit on the size of a file stands for a disk that fills in the middle of a walk.
+#[cfg(unix)]
+#[test]
+fn when_the_disk_is_full_it_says_so_and_all_that_was_kept_is_there_later() {
+    // In blocks of 512 bytes: too little for the journal's head, for some answers, for the record.
+    for blocks in [1, 2, 3, 5] {
+        let folder = tempfile::tempdir().unwrap();
+        let script = format!("trap '' XFSZ; ulimit -f {blocks}; exec \"$@\"");
+        let mut command = Command::new("sh");
+        command
+            .current_dir(folder.path())
+            .args(["-c", &script, "sh"])
+            .arg(cargo_bin("ringtrue"))
+            .args(["walk", "job.yaml"]);
+        let run = piped::piped(&mut command, ANSWERS);
+        assert_eq!(run.code, Some(2), "{blocks}: {}", run.err);
+        holds(&run.err, "write");
+        // What is on the disk can be gone on with, and what was not answered is asked again.
+        let kept = run.out.matches("  kept: ").count();
+        let run = piped(folder.path(), &["walk", "job.yaml"], &["stop"]);
+        assert_eq!(run.code, Some(0), "{blocks}: {}", run.err);
+        if kept > 0 {
+            // The last one may have come into the journal and not into the record.
+            let said = |n: usize| run.out.contains(&format!("{n} answers are kept"));
+            assert!(
+                said(kept) || said(kept + 1),
+                "{blocks}: {kept}, {}",
+                run.out
+            );
+        }
+    }
+}
+
 /// Walks in so many folders, each killed twice on the way and gone on with; how often it was killed.
 fn killed(folders: usize, half: u64, wanted: &str) -> usize {
     let mut state = 0x9E37_79B9_7F4A_7C15 ^ half;
