@@ -126,7 +126,15 @@ impl Phrases {
             ));
         }
         let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        over(choice, &text)?.with_sentences()
+        Phrases::read(choice, &text)
+    }
+
+    /// The text of a language file, laid over the English text; `name` is what messages call it.
+    ///
+    /// # Errors
+    /// When it is broken, or names a key that no paper uses.
+    pub fn read(name: &str, text: &str) -> Result<Phrases, PhraseError> {
+        over(name, text)?.with_sentences()
     }
 
     /// The language without its region: `es` of `es-MX`.

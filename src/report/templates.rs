@@ -140,13 +140,7 @@ impl Templates {
                 text: read(&path)?,
                 shown: path.display().to_string(),
             };
-            match templates.list.iter_mut().find(|t| t.name == name) {
-                Some(built_in) => {
-                    *built_in = template;
-                    used = true;
-                }
-                None => templates.list.push(template),
-            }
+            used |= templates.lay(template);
         }
         let letterhead = folder.join(LETTERHEAD);
         if letterhead.is_file() {
@@ -164,6 +158,20 @@ impl Templates {
             });
         }
         Ok(templates)
+    }
+
+    /// Lays one template over these. True where one of its name was there already.
+    pub fn lay(&mut self, template: Template) -> bool {
+        match self.list.iter_mut().find(|t| t.name == template.name) {
+            Some(there) => {
+                *there = template;
+                true
+            }
+            None => {
+                self.list.push(template);
+                false
+            }
+        }
     }
 
     /// A template by name.
