@@ -10,6 +10,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::language::Sentences;
+use super::templates::bytes_within;
 
 const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
 const SPANISH: &str = include_str!("../../templates/text/es.yaml");
@@ -116,16 +117,11 @@ impl Phrases {
             file: choice.to_owned(),
             why,
         };
-        let path = Path::new(choice);
-        let size = std::fs::metadata(path)
-            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))?
-            .len();
-        if size > FILE_BYTES {
-            return Err(unreadable(
-                "it is larger than a language file can be".into(),
-            ));
-        }
-        let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
+        let text = bytes_within(Path::new(choice), FILE_BYTES)
+            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))
+            .and_then(|bytes| {
+                String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))
+            })?;
         Phrases::read(choice, &text)
     }
 
