@@ -9,6 +9,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value, json};
 
 use crate::field;
+use crate::report::photos::real_path;
 use crate::rules::{fnv, stored};
 
 use super::output::{keep, write_whole};
@@ -142,14 +143,9 @@ fn photos(draft: &Value, folder: &Path) -> anyhow::Result<Vec<Value>> {
             let Some(name) = photo.get("file").and_then(Value::as_str) else {
                 continue;
             };
-            let relative = Path::new(name);
-            let inside = relative
-                .components()
-                .all(|c| matches!(c, std::path::Component::Normal(_)));
-            let path = folder.join(relative);
-            if !inside || !path.is_file() {
+            let Ok(path) = real_path(folder, name) else {
                 continue;
-            }
+            };
             let size = path.metadata().map_or(0, |m| m.len());
             if size > LARGEST_PHOTO {
                 bail!("{} has {size} bytes: too large for a page", path.display());

@@ -4,7 +4,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Context, bail};
+use anyhow::{Context, anyhow, bail};
 use jiff::civil::Date;
 
 use serde::Serialize;
@@ -18,10 +18,15 @@ use crate::report::language::{Overlay, Sentences};
 use crate::report::photos::Photo;
 use crate::report::phrases::Phrases;
 use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
-use crate::source::{Problems, SourceFile};
+use crate::source::{Limits, Problems, SourceFile};
 use crate::survey::{Survey, survey};
 
 use super::{Screen, tell};
+
+/// Most files of house rules.
+const HOUSE_FILES: usize = 500;
+/// Depth of folders among house rules.
+const HOUSE_DEPTH: usize = 8;
 
 /// Options that every command on a record shares.
 #[derive(Debug, Clone, clap::Args)]
@@ -114,7 +119,7 @@ impl Stop {
 
 /// Reads a text file, or standard input for `-`, up to the limit of the record reader.
 pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
-    let limit = crate::source::Limits::default().bytes as u64 + 1;
+    let limit = Limits::default().bytes as u64 + 1;
     let mut bytes = Vec::new();
     if path == Path::new("-") {
         std::io::stdin()
@@ -172,12 +177,23 @@ pub fn proven_rules(house: Option<&Path>) -> Result<(Pack, Problems), Stop> {
     let mut files = builtin_files();
     let mut paths = Vec::new();
     if let Some(folder) = house {
-        yaml_files(folder, &mut paths)
+        yaml_files(folder, 0, &mut paths)
             .with_context(|| format!("can't read the folder {}", folder.display()))?;
     }
     paths.sort();
+    let mut bytes = 0;
     for path in paths {
-        if let Some(file) = PackFile::read(read_text(&path)?, true, &mut problems) {
+        let file = read_text(&path)?;
+        bytes += file.text.len();
+        if bytes > Limits::default().bytes {
+            return Err(anyhow!(
+                "the house rules are larger than {} MB together; {} goes beyond that",
+                Limits::default().bytes >> 20,
+                path.display()
+            )
+            .into());
+        }
+        if let Some(file) = PackFile::read(file, true, &mut problems) {
             files.push(file);
         }
     }
@@ -187,12 +203,33 @@ pub fn proven_rules(house: Option<&Path>) -> Result<(Pack, Problems), Stop> {
     }
 }
 
-fn yaml_files(folder: &Path, out: &mut Vec<PathBuf>) -> std::io::Result<()> {
+/// The YAML files of a folder and of those in it. Links are refused: they could lead anywhere, or
+/// round in a circle.
+fn yaml_files(folder: &Path, depth: usize, out: &mut Vec<PathBuf>) -> anyhow::Result<()> {
+    if depth > HOUSE_DEPTH {
+        bail!(
+            "{} lies deeper than {HOUSE_DEPTH} folders; put the house rules further up",
+            folder.display()
+        );
+    }
     for entry in std::fs::read_dir(folder)? {
-        let path = entry?.path();
-        if path.is_dir() {
-            yaml_files(&path, out)?;
-        } else if path.extension().is_some_and(|e| e == "yaml" || e == "yml") {
+        let entry = entry?;
+        let (path, kind) = (entry.path(), entry.file_type()?);
+        let yaml = path.extension().is_some_and(|e| e == "yaml" || e == "yml");
+        if kind.is_symlink() && (yaml || path.is_dir()) {
+            bail!(
+                "{} is a link; copy what it leads to into the folder",
+                path.display()
+            );
+        }
+        if kind.is_dir() {
+            yaml_files(&path, depth + 1, out)?;
+        } else if yaml {
+            if out.len() == HOUSE_FILES {
+                bail!(
+                    "it holds more than {HOUSE_FILES} files of rules; name a folder that holds yours and nothing else"
+                );
+            }
             out.push(path);
         }
     }

@@ -58,6 +58,9 @@ pub struct Forecast {
     pub hours: Vec<Hour>,
 }
 
+/// Most hours that are read: twelve weeks.
+const MOST_HOURS: usize = 2000;
+
 /// Reads a saved forecast: JSON when the text begins with `{`, CSV otherwise.
 ///
 /// Every problem found goes to `problems`; `None` when one of them stops the reading. Warnings
@@ -203,7 +206,6 @@ struct Column {
 }
 
 fn read_csv(file: &SourceFile, problems: &mut Problems) -> Option<Vec<Raw>> {
-    const MOST_HOURS: usize = 2000;
     let mut lines = csv_lines(&file.text).filter(|cells| cells.iter().any(|c| !c.text.is_empty()));
     let head = lines.next().or_else(|| {
         problems.push(
@@ -217,11 +219,7 @@ fn read_csv(file: &SourceFile, problems: &mut Problems) -> Option<Vec<Raw>> {
     let mut hours = Vec::new();
     for cells in lines {
         if hours.len() >= MOST_HOURS {
-            problems.push(
-                Problem::error("forecast-too-long", format!("more than {MOST_HOURS} hours"))
-                    .at(file, start_of(&cells))
-                    .hint("keep the days that matter"),
-            );
+            problems.push(too_long(file, start_of(&cells)));
             return None;
         }
         if let Some(raw) = csv_hour(file, &columns, &cells, problems) {
@@ -229,6 +227,12 @@ fn read_csv(file: &SourceFile, problems: &mut Problems) -> Option<Vec<Raw>> {
         }
     }
     Some(hours)
+}
+
+fn too_long(file: &SourceFile, place: Place) -> Problem {
+    Problem::error("forecast-too-long", format!("more than {MOST_HOURS} hours"))
+        .at(file, place)
+        .hint("keep the days that matter")
 }
 
 /// Where a line begins.
@@ -560,6 +564,10 @@ fn read_json(file: &SourceFile, problems: &mut Problems) -> Option<Vec<Raw>> {
         );
         return None;
     };
+    if let Some(past) = periods.items().get(MOST_HOURS) {
+        problems.push(too_long(file, past.place));
+        return None;
+    }
     let hours = periods
         .items()
         .iter()

@@ -227,9 +227,8 @@ impl Overlay {
                             note.known.insert(format!("set {}", row.id));
                             own.clone_from(text);
                         }
-                        // A word alone names a stage or who waits, a number is one anywhere, and
-                        // a sealer is looked for among the materials by this name.
-                        None if key != "sealer"
+                        // A word alone names a stage or who waits; a number is one anywhere.
+                        None if !NOT_ON_PAPERS.contains(&key.as_str())
                             && own.split(' ').filter(|w| is_word(w)).count() > 1 =>
                         {
                             note.missing.push(format!("set {} {key}", row.id));
@@ -414,6 +413,9 @@ struct SentenceFile {
     sentences: BTreeMap<String, String>,
 }
 
+/// What a row sets that no paper prints: the name a sealer is looked for by among the materials, the
+/// steps a caution stands before, and what a drill tempts with.
+const NOT_ON_PAPERS: [&str; 3] = ["sealer", "before", "tempting_but_wrong"];
 /// Parts of a paper that are the client's or nobody's words.
 const LEFT: [&str; 16] = [
     "client",

@@ -25,6 +25,26 @@ pub struct Pages {
 static BUILT_IN: LazyLock<Result<Pages, ReportError>> =
     LazyLock::new(|| Pages::new(&Templates::default()));
 
+/// Work that any template may do: steps, or 64 bytes made (`Environment::set_fuel`). The papers of
+/// the samples take less than a hundredth.
+const FUEL: u64 = 4_000_000;
+/// Bytes of what a page says for which a template may do one step more: eight times over all of it.
+const BYTES_A_STEP: u64 = 8;
+
+/// Counts what is written to it.
+struct Length(u64);
+
+impl std::io::Write for Length {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0 += bytes.len() as u64;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
 /// What every page is rendered in: nothing undefined, everything escaped, blocks without lines of
 /// their own.
 fn environment() -> Result<Environment<'static>, minijinja::Error> {
@@ -100,8 +120,12 @@ impl Pages {
                 &data.map_err(|e| ReportError::Phrases(e.to_string()))?,
             ))
         };
-        self.env
-            .get_template(template)
+        let mut length = Length(0);
+        serde_json::to_writer(&mut length, &view)
+            .map_err(|e| ReportError::Phrases(e.to_string()))?;
+        let mut env = self.env.clone();
+        env.set_fuel(Some(FUEL + length.0 / BYTES_A_STEP));
+        env.get_template(template)
             .and_then(|page| {
                 page.render(context! {
                     v => view,
@@ -130,6 +154,14 @@ pub enum ReportError {
         /// What went wrong.
         message: String,
     },
+    /// The template does more work than a page can need.
+    #[error("the template `{template}` was stopped{}: it runs on without end, or makes far more text than a page holds\n  hint: look there for a loop over a long `range` or inside another loop, or a text that doubles itself", line.map_or(String::new(), |l| format!(" at line {l}")))]
+    Endless {
+        /// Template file.
+        template: String,
+        /// Line in it.
+        line: Option<usize>,
+    },
     /// The fixed text can't be read.
     #[error("{0}")]
     Phrases(String),
@@ -137,6 +169,12 @@ pub enum ReportError {
 
 impl ReportError {
     pub(super) fn of(error: &minijinja::Error, shown: &HashMap<String, String>) -> Self {
+        if error.kind() == minijinja::ErrorKind::OutOfFuel {
+            return ReportError::Endless {
+                template: named(error, shown),
+                line: error.line(),
+            };
+        }
         // The template's own causes (a filter, an included file) say more than the outermost line.
         let mut message = error.detail().unwrap_or("it can't be rendered").to_owned();
         let mut source = std::error::Error::source(error);
@@ -145,14 +183,19 @@ impl ReportError {
             source = inner.source();
         }
         ReportError::Template {
-            template: error.name().map_or_else(
-                || "report.html".to_owned(),
-                |n| shown.get(n).cloned().unwrap_or_else(|| n.to_owned()),
-            ),
+            template: named(error, shown),
             line: error.line(),
             message: format!("{} ({message})", error.kind()),
         }
     }
+}
+
+/// The template an error points to, as its owner knows it.
+fn named(error: &minijinja::Error, shown: &HashMap<String, String>) -> String {
+    error.name().map_or_else(
+        || "report.html".to_owned(),
+        |n| shown.get(n).cloned().unwrap_or_else(|| n.to_owned()),
+    )
 }
 
 /// Writes the owner's report. The same view gives the same bytes.

@@ -5,7 +5,7 @@
 //! goes into a report: the picture is decoded and encoded anew.
 
 use std::io::{BufRead, Cursor, Seek};
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Condvar, Mutex};
 
 use base64::Engine as _;
@@ -254,6 +254,22 @@ fn is_progressive(jpeg: &[u8]) -> bool {
 /// # Errors
 /// When the name leads out of the folder, the file is missing, too large or no picture.
 pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
+    let real = real_path(folder, file)?;
+    let about = std::fs::metadata(&real).map_err(|_| PhotoError::Missing)?;
+    if about.len() > FILE_BYTES {
+        return Err(PhotoError::TooLarge);
+    }
+    // The file itself and the decoder's copy of it weigh too: a large one goes alone.
+    let share = (about.len() > LARGE_FILE).then(|| BUDGET.take(MEMORY));
+    let bytes = std::fs::read(&real).map_err(|_| PhotoError::Missing)?;
+    clean_whole(bytes, share)
+}
+
+/// Where a photo of the record's folder really lies.
+///
+/// # Errors
+/// When the name, or a link, leads out of the folder, or there is no such file.
+pub fn real_path(folder: &Path, file: &str) -> Result<PathBuf, PhotoError> {
     let name = Path::new(file);
     if file.is_empty()
         || !name
@@ -269,17 +285,11 @@ pub fn read(folder: &Path, file: &str) -> Result<Picture, PhotoError> {
     if !real.starts_with(&home) {
         return Err(PhotoError::Outside);
     }
-    let about = std::fs::metadata(&real).map_err(|_| PhotoError::Missing)?;
-    if !about.is_file() {
-        return Err(PhotoError::Missing);
+    if real.is_file() {
+        Ok(real)
+    } else {
+        Err(PhotoError::Missing)
     }
-    if about.len() > FILE_BYTES {
-        return Err(PhotoError::TooLarge);
-    }
-    // The file itself and the decoder's copy of it weigh too: a large one goes alone.
-    let share = (about.len() > LARGE_FILE).then(|| BUDGET.take(MEMORY));
-    let bytes = std::fs::read(&real).map_err(|_| PhotoError::Missing)?;
-    clean_whole(bytes, share)
 }
 
 /// Decodes, turns upright, scales and encodes a picture anew.

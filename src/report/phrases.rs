@@ -10,6 +10,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::language::Sentences;
+use super::templates::bytes_within;
 
 const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
 const SPANISH: &str = include_str!("../../templates/text/es.yaml");
@@ -120,17 +121,20 @@ impl Phrases {
             file: choice.to_owned(),
             why,
         };
-        let path = Path::new(choice);
-        let size = std::fs::metadata(path)
-            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))?
-            .len();
-        if size > FILE_BYTES {
-            return Err(unreadable(
-                "it is larger than a language file can be".into(),
-            ));
-        }
-        let text = std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))?;
-        own(choice, &text)
+        let text = bytes_within(Path::new(choice), FILE_BYTES)
+            .map_err(|e| unreadable(format!("{e} (the built-in languages are `en` and `es`)")))
+            .and_then(|bytes| {
+                String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))
+            })?;
+        Phrases::read(choice, &text)
+    }
+
+    /// The text of a language file, laid over the English text; `name` is what messages call it.
+    ///
+    /// # Errors
+    /// When it is broken, or names a key that no paper uses.
+    pub fn read(name: &str, text: &str) -> Result<Phrases, PhraseError> {
+        own(name, text)
     }
 
     /// The language without its region: `es` of `es-MX`.

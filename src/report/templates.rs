@@ -1,6 +1,7 @@
 //! Templates of the papers: the built-in ones, with those of the contractor's own folder before
 //! them, and his letterhead.
 
+use std::io::Read;
 use std::path::Path;
 
 use base64::Engine as _;
@@ -79,6 +80,20 @@ pub enum TemplateError {
         /// Names that count.
         names: String,
     },
+    /// More files than a folder of templates has.
+    #[error(
+        "{folder} holds more than {FILES} templates\n  hint: name a folder that holds your templates and nothing else"
+    )]
+    TooMany {
+        /// Folder.
+        folder: String,
+    },
+    /// A link in the folder leads out of it.
+    #[error("{file} leads out of its folder\n  hint: copy the file itself into the folder")]
+    Outside {
+        /// The link.
+        file: String,
+    },
     /// The letterhead is broken.
     #[error("the letterhead {file} is broken: {why}\n  hint: {hint}")]
     Letterhead {
@@ -126,7 +141,12 @@ impl Templates {
             let known = path
                 .extension()
                 .is_some_and(|e| e == "typ" || e == "html" || e == "css");
-            if known && path.is_file() && paths.len() < FILES {
+            if known && path.is_file() {
+                if paths.len() == FILES {
+                    return Err(TemplateError::TooMany {
+                        folder: folder.display().to_string(),
+                    });
+                }
                 paths.push(path);
             }
         }
@@ -135,21 +155,17 @@ impl Templates {
             let Some(name) = path.file_name().and_then(|n| n.to_str()) else {
                 continue;
             };
+            inside(folder, &path)?;
             let template = Template {
                 name: name.to_owned(),
                 text: read(&path)?,
                 shown: path.display().to_string(),
             };
-            match templates.list.iter_mut().find(|t| t.name == name) {
-                Some(built_in) => {
-                    *built_in = template;
-                    used = true;
-                }
-                None => templates.list.push(template),
-            }
+            used |= templates.lay(template);
         }
         let letterhead = folder.join(LETTERHEAD);
         if letterhead.is_file() {
+            inside(folder, &letterhead)?;
             templates.letterhead = Some(Letterhead::load(&letterhead)?);
             used = true;
         }
@@ -164,6 +180,20 @@ impl Templates {
             });
         }
         Ok(templates)
+    }
+
+    /// Lays one template over these. True where one of its name was there already.
+    pub fn lay(&mut self, template: Template) -> bool {
+        match self.list.iter_mut().find(|t| t.name == template.name) {
+            Some(there) => {
+                *there = template;
+                true
+            }
+            None => {
+                self.list.push(template);
+                false
+            }
+        }
     }
 
     /// A template by name.
@@ -182,16 +212,46 @@ impl Templates {
     }
 }
 
-fn read(path: &Path) -> Result<String, TemplateError> {
-    let unreadable = |why: String| TemplateError::Unreadable {
-        file: path.display().to_string(),
-        why,
+/// Refuses a file that a link takes out of its folder: a folder that was sent to someone must not
+/// bring his other files into a paper.
+fn inside(folder: &Path, path: &Path) -> Result<(), TemplateError> {
+    let real = |path: &Path| {
+        path.canonicalize().map_err(|e| TemplateError::Unreadable {
+            file: path.display().to_string(),
+            why: e.to_string(),
+        })
     };
-    let size = std::fs::metadata(path).map_err(|e| unreadable(e.to_string()))?;
-    if size.len() > FILE_BYTES {
-        return Err(unreadable("it is larger than a template can be".to_owned()));
+    if real(path)?.starts_with(real(folder)?) {
+        return Ok(());
     }
-    std::fs::read_to_string(path).map_err(|e| unreadable(e.to_string()))
+    Err(TemplateError::Outside {
+        file: path.display().to_string(),
+    })
+}
+
+/// The bytes of a file of at most `most` bytes. What has no size, such as a pipe, is no file.
+pub(super) fn bytes_within(path: &Path, most: u64) -> Result<Vec<u8>, String> {
+    let about = std::fs::metadata(path).map_err(|e| e.to_string())?;
+    if !about.is_file() {
+        return Err("it is no file".to_owned());
+    }
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(most + 1).read_to_end(&mut bytes))
+        .map_err(|e| e.to_string())?;
+    if bytes.len() as u64 > most {
+        return Err(format!("it has more than {} MB", most >> 20));
+    }
+    Ok(bytes)
+}
+
+fn read(path: &Path) -> Result<String, TemplateError> {
+    bytes_within(path, FILE_BYTES)
+        .and_then(|bytes| String::from_utf8(bytes).map_err(|_| "it is not UTF-8 text".to_owned()))
+        .map_err(|why| TemplateError::Unreadable {
+            file: path.display().to_string(),
+            why,
+        })
 }
 
 /// The contractor's name, address and logo at the head of a paper.
@@ -299,7 +359,14 @@ impl Letterhead {
                         "put the logo beside the letterhead and write its name alone",
                     ));
                 }
-                let at = path.parent().unwrap_or(Path::new(".")).join(name);
+                let home = match path.parent() {
+                    Some(parent) if !parent.as_os_str().is_empty() => parent,
+                    _ => Path::new("."),
+                };
+                let at = home.join(name);
+                if at.is_file() {
+                    inside(home, &at)?;
+                }
                 Some(logo(&at).map_err(|why| {
                     broken(
                         format!("the logo `{name}` {why}"),
@@ -317,11 +384,7 @@ impl Letterhead {
 }
 
 fn logo(path: &Path) -> Result<Logo, String> {
-    let size = std::fs::metadata(path).map_err(|e| format!("can't be read: {e}"))?;
-    if size.len() > FILE_BYTES {
-        return Err("is too large".to_owned());
-    }
-    let bytes = std::fs::read(path).map_err(|e| format!("can't be read: {e}"))?;
+    let bytes = bytes_within(path, FILE_BYTES).map_err(|e| format!("can't be read: {e}"))?;
     if path
         .extension()
         .is_some_and(|e| e.eq_ignore_ascii_case("svg"))

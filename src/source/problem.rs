@@ -17,6 +17,11 @@ pub enum Severity {
     Warning,
 }
 
+/// Most problems shown in one go; nobody reads further before mending the first.
+const MOST_SHOWN: usize = 200;
+/// Longest word that a near one is looked for, characters: no name of the record is as long.
+const LONGEST_WORD: usize = 64;
+
 /// One thing wrong with a file: what, where, and how to write it right.
 #[derive(Debug, Clone)]
 pub struct Problem {
@@ -91,10 +96,24 @@ impl Problem {
         let title = level.primary_title(&self.message).id(self.code);
         let mut group = match (&self.file, self.place) {
             (Some(file), Some(place)) => {
-                let snippet = Snippet::source(&*file.text)
+                let span = first_line(&file.text, place);
+                // The line alone: the whole file would be gone through again for every problem.
+                // The end of the text belongs to its last line.
+                let (mut before, mut line) = (&file.text[..span.start], place.line.max(1));
+                if span.start == file.text.len()
+                    && let Some(last) = before.strip_suffix('\n')
+                {
+                    (before, line) = (last, (line - 1).max(1));
+                }
+                let from = before.rfind('\n').map_or(0, |i| i + 1);
+                let to = file.text[span.end..]
+                    .find('\n')
+                    .map_or(file.text.len(), |i| span.end + i);
+                let snippet = Snippet::source(&file.text[from..to])
+                    .line_start(line)
                     .path(&*file.name)
                     .fold(true)
-                    .annotation(AnnotationKind::Primary.span(first_line(&file.text, place)));
+                    .annotation(AnnotationKind::Primary.span(span.start - from..span.end - from));
                 Group::with_title(title).element(snippet)
             }
             (Some(file), None) => {
@@ -182,11 +201,16 @@ impl Problems {
         } else {
             Renderer::plain()
         };
-        self.0
+        let mut shown = self
+            .0
             .iter()
+            .take(MOST_SHOWN)
             .map(|p| p.render(&renderer) + "\n")
-            .collect::<Vec<_>>()
-            .join("\n")
+            .collect::<Vec<_>>();
+        if let Some(more @ 1..) = self.0.len().checked_sub(MOST_SHOWN) {
+            shown.push(format!("and {more} more problems; mend these first\n"));
+        }
+        shown.join("\n")
     }
 
     /// One line a problem: `file:line:column: code: message (hint)`.
@@ -247,6 +271,9 @@ impl std::error::Error for Problems {}
 
 /// The candidate nearest to a misspelt word, if one is near enough to be meant.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if word.chars().nth(LONGEST_WORD).is_some() {
+        return None;
+    }
     candidates
         .into_iter()
         .map(|c| {

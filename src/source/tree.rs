@@ -1,6 +1,6 @@
 //! YAML text to a tree of nodes with places.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use saphyr_parser::{Event, Parser, ScalarStyle, Span};
@@ -223,6 +223,8 @@ struct Open {
     anchor: usize,
     node: Node,
     key: Option<Key>,
+    /// Keys met so far: a search through a long block for every key of it would take minutes.
+    keys: HashSet<String>,
 }
 
 struct Builder<'a> {
@@ -329,6 +331,7 @@ impl Builder<'_> {
             anchor,
             node: Node { place, data },
             key: None,
+            keys: HashSet::new(),
         });
         Ok(())
     }
@@ -363,7 +366,9 @@ impl Builder<'_> {
                             ));
                         }
                     };
-                    if let Some((first, _)) = entries.iter().find(|(key, _)| key.text == text) {
+                    if !open.keys.insert(text.clone())
+                        && let Some((first, _)) = entries.iter().find(|(key, _)| key.text == text)
+                    {
                         problems.push(
                             Problem::error(
                                 "repeated-key",

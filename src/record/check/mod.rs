@@ -23,6 +23,8 @@ use crate::source::{Node, Place, Problem, Problems, SourceFile};
 const MOST_AREAS: usize = 500;
 /// Most defects in a record.
 const MOST_DEFECTS: usize = 2_000;
+/// Most photos in a record.
+const MOST_PHOTOS: usize = 500;
 /// Most panels in a record.
 const MOST_PANELS: usize = 20_000;
 /// Version of the record format.
@@ -164,6 +166,12 @@ impl Check<'_> {
         let record = self.record;
         let areas = record.areas.len();
         let defects: usize = record.areas.iter().map(|a| a.defects.len()).sum();
+        let photos: usize = record
+            .areas
+            .iter()
+            .flat_map(|a| &a.defects)
+            .map(|d| d.photos.len())
+            .sum();
         let panels: usize = record
             .areas
             .iter()
@@ -174,6 +182,7 @@ impl Check<'_> {
         for (what, count, most) in [
             ("areas", areas, MOST_AREAS),
             ("defects", defects, MOST_DEFECTS),
+            ("photos", photos, MOST_PHOTOS),
             ("panels", panels, MOST_PANELS),
         ] {
             if count > most {

@@ -9,6 +9,8 @@ mod world;
 
 use std::collections::BTreeSet;
 use std::fmt;
+use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::time::Duration;
 
 use serde::Serialize;
 use typst::diag::SourceDiagnostic;
@@ -25,6 +27,10 @@ use super::templates::{Letterhead, Templates};
 const STACK: usize = 64 << 20;
 /// Runs after which the typesetter's memory of earlier results is dropped.
 const KEEP: usize = 2;
+
+/// Longest that a paper may take. The greatest record takes a small part of it; a template that
+/// counts to a billion never ends.
+const LONGEST: Duration = Duration::from_secs(300);
 
 /// Size of a sheet.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -98,6 +104,16 @@ pub enum PdfError {
     /// A template is broken.
     #[error("{0}")]
     Template(Fault),
+    /// The paper takes longer than any paper does.
+    #[error(
+        "the template `{template}` was stopped: its paper was not set after {seconds} s\n  hint: look there for a loop over a long range or inside another loop; compare with the built-in template of the same name"
+    )]
+    Endless {
+        /// Template the paper starts at.
+        template: String,
+        /// How long it was let run, seconds.
+        seconds: u64,
+    },
     /// The typesetter gave up.
     #[error("the typesetter gave up on `{0}`")]
     Typesetter(String),
@@ -137,6 +153,17 @@ impl fmt::Display for Fault {
 /// When the template is broken, or asks for something that the view does not hold, or, where
 /// PDF/UA-1 is asked for, when the paper can't be held to it.
 pub fn write<V: Serialize>(
+    template: &str,
+    view: &V,
+    photos: &[Photo],
+    date: Option<&str>,
+    setting: &Setting<'_>,
+) -> Result<Written, PdfError> {
+    write_within(LONGEST, template, view, photos, date, setting)
+}
+
+fn write_within<V: Serialize>(
+    longest: Duration,
     template: &str,
     view: &V,
     photos: &[Photo],
@@ -201,7 +228,7 @@ pub fn write<V: Serialize>(
             .map_err(|e| PdfError::Data(e.message().to_string()))?,
         ..PdfOptions::default()
     };
-    let set = || {
+    let set = move || {
         let bytes = typst::compile::<PagedDocument>(&world)
             .output
             .and_then(|document| typst_pdf::pdf(&document, &options))
@@ -209,15 +236,21 @@ pub fn write<V: Serialize>(
         typst::comemo::evict(KEEP);
         bytes
     };
-    // On a thread of its own: for its stack, and so that a fault of the typesetter stays in there.
-    let done = std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new()
-            .stack_size(STACK)
-            .spawn_scoped(scope, set)
-            .ok()?;
-        thread.join().ok()
-    });
-    let bytes = done.unwrap_or_else(|| Err(PdfError::Typesetter(template.to_owned())))?;
+    // On a thread of its own: for its stack, so that a fault of the typesetter stays in there, and so
+    // that one that never ends can be left behind.
+    let (sender, receiver) = channel();
+    let gave_up = || PdfError::Typesetter(template.to_owned());
+    std::thread::Builder::new()
+        .stack_size(STACK)
+        .spawn(move || sender.send(set()))
+        .map_err(|_| gave_up())?;
+    let bytes = receiver.recv_timeout(longest).map_err(|e| match e {
+        RecvTimeoutError::Disconnected => gave_up(),
+        RecvTimeoutError::Timeout => PdfError::Endless {
+            template: template.to_owned(),
+            seconds: longest.as_secs(),
+        },
+    })??;
     Ok(Written {
         bytes,
         lost: lost.into_iter().collect(),
