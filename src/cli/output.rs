@@ -15,6 +15,18 @@ use super::print_all;
 /// When the file exists and `force` is not given, or the folder can't be written to. Nothing is
 /// left half-written.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
+    write_stream(path, force, |file| file.write_all(bytes))
+}
+
+/// As [`write_whole`], for what is too large to hold.
+///
+/// # Errors
+/// As [`write_whole`], or what `write` says.
+pub fn write_stream(
+    path: &Path,
+    force: bool,
+    write: impl FnOnce(&mut std::io::BufWriter<&std::fs::File>) -> std::io::Result<()>,
+) -> anyhow::Result<()> {
     let folder = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -31,13 +43,16 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()>
     if !force && path.exists() {
         return Err(exists());
     }
-    let mut file = tempfile::Builder::new()
+    let file = tempfile::Builder::new()
         .prefix(".ringtrue-")
         .tempfile_in(folder)
         .with_context(|| format!("can't write in {}", folder.display()))?;
-    file.write_all(bytes)
+    let mut buffer = std::io::BufWriter::new(file.as_file());
+    write(&mut buffer)
+        .and_then(|()| buffer.flush())
         .and_then(|()| file.as_file().sync_all())
         .with_context(|| format!("can't write {shown}"))?;
+    drop(buffer);
     set_usual_mode(file.as_file());
     if force {
         file.persist(path)
