@@ -6,12 +6,13 @@ use std::process::ExitCode;
 use anyhow::{Context, bail};
 
 use crate::inventory::mapping::Mapping;
+use crate::inventory::page::page;
 use crate::inventory::run::{Target, all_cores};
 use crate::inventory::source::{Source, inputs};
 use crate::inventory::write::Format;
 use crate::inventory::{Judge, Options, made, survey_all, told};
 
-use super::output::write_stream;
+use super::output::{write_stream, write_whole};
 use super::work::{last_day, read_text, rules};
 use super::{Screen, print_all};
 
@@ -46,6 +47,9 @@ pub struct Args {
     /// Which column of a CSV file is which field.
     #[arg(long, value_name = "FILE")]
     columns: Option<PathBuf>,
+    /// Write a summary page: counts, costs, worst first, what to find out, a map.
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
     /// Print the summary as JSON.
     #[arg(long)]
     json: bool,
@@ -121,7 +125,17 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         force: args.force,
         target,
     };
+    if let Some(page) = args.page.as_deref().filter(|p| p.exists() && !args.force) {
+        bail!(
+            "{} exists already; give `--force` to write over it, or `--page` another name",
+            page.display()
+        );
+    }
     let summary = survey_all(&judge, &sources, mapping.as_ref(), &options)?;
+    if let Some(path) = &args.page {
+        let html = page(&judge, &summary)?;
+        write_whole(path, html.as_bytes(), args.force)?;
+    }
     let told = if args.json {
         serde_json::to_string_pretty(&told::machine(&judge, &summary))? + "\n"
     } else {

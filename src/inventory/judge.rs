@@ -5,8 +5,9 @@
 //! 1. groups of measures that the survey works on together are turned into classes: two rows whose
 //!    groups leave the same cells of every fact are of one class;
 //! 2. words and classes of a row together are its key; a key seen before has its answer;
-//! 3. a new key is written as a record, read, checked and surveyed; if the cells of its facts were
-//!    seen before, whatever the key, their answer stands, for the rules look at cells alone.
+//! 3. a new key is written as a record, read, checked and surveyed; if the cells of the facts that
+//!    lead to a verdict were seen before, whatever the key, their answer stands, for the rules look
+//!    at cells alone.
 //!
 //! Only what gets past all three runs the rules. The first memory is each worker's own, the others
 //! are shared; all are bounded and may be forgotten at any time without changing an answer.
@@ -22,7 +23,7 @@ use super::row::{Fault, Row, column, shortened};
 use crate::assessment::{board, run_rules};
 use crate::facts::{Bits, Comes, FactId, Interval};
 use crate::record::{self, Loaded};
-use crate::rules::{Asking, Pack, Spot, ask};
+use crate::rules::{Asking, Pack, Reach, Spot, ask};
 use crate::source::{Problem, Problems, Severity, SourceFile};
 use crate::survey::{Survey, survey};
 use crate::units::{Kind, Size};
@@ -187,16 +188,20 @@ impl Judge {
         outcome
     }
 
-    /// Everything the rules look at: the things and the cells of their facts.
+    /// Everything the verdict is made from: the cells of the facts that lead to it.
     fn cells(&self, survey: &Survey) -> u128 {
         let board = board(&self.pack, survey);
+        let target = Spot {
+            thing: survey.slab,
+            fact: self.verdict,
+        };
         let mut hash = Twice::default();
-        for (i, thing) in survey.things.iter().enumerate() {
+        for thing in &survey.things {
             (thing.scope as u8).hash(&mut hash);
             (thing.outer, &thing.lies_in, &thing.may_lie_in).hash(&mut hash);
-            for (fact, _) in self.pack.vocabulary.facts() {
-                board.at(Spot { thing: i, fact }).0.hash(&mut hash);
-            }
+        }
+        for &spot in Reach::of(&self.pack, &board, &[target]).entries() {
+            (spot.thing, spot.fact.0, board.at(spot).0).hash(&mut hash);
         }
         hash.both()
     }

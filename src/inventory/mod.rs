@@ -10,6 +10,7 @@ pub mod fields;
 pub mod judge;
 pub mod made;
 pub mod mapping;
+pub mod page;
 pub mod row;
 pub mod run;
 pub mod source;
