@@ -14,6 +14,8 @@ pub mod cli;
 pub mod drill;
 pub mod facts;
 pub mod field;
+#[cfg(feature = "cli")]
+pub mod inventory;
 pub mod method;
 #[cfg(feature = "pages")]
 pub mod plan;

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 /// Every module of the library, earliest first. A module may use those before it.
-const ORDER: [&str; 14] = [
+const ORDER: [&str; 15] = [
     "source",
     "units",
     "facts",
@@ -18,6 +18,7 @@ const ORDER: [&str; 14] = [
     "report",
     "walk",
     "drill",
+    "inventory",
     "cli",
 ];
 

@@ -20,6 +20,7 @@ mod say;
 pub mod schema;
 mod spots;
 pub mod starter;
+pub mod survey;
 pub mod walk;
 pub mod what_if;
 pub mod why;
@@ -142,6 +143,8 @@ enum Command {
     Rules(rules::Args),
     /// Write a page for the phone that takes down a record on site, with no network.
     Field(field::Args),
+    /// Judge many slabs at once: one result each, and what they add up to.
+    Survey(survey::Args),
     /// Write a commented record to fill in.
     Starter(starter::Args),
     /// Print the JSON Schema of a record, from which editors complete and check.
@@ -202,6 +205,7 @@ fn run(command: Command, screen: Screen) -> anyhow::Result<ExitCode> {
         Command::Guide(args) => guide::run(&args, screen),
         Command::Rules(args) => rules::run(&args, screen),
         Command::Field(args) => field::run(&args, screen),
+        Command::Survey(args) => survey::run(&args, screen),
         Command::Starter(args) => starter::run(&args, screen),
         Command::Schema(args) => schema::run(&args, screen),
         Command::Plan(args) => plan::run(&args, screen),

@@ -1,7 +1,7 @@
 //! Writing files whole or not at all.
 
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{ErrorKind, Write};
+use std::io::{BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -34,6 +34,15 @@ pub struct Ready {
 /// When the file exists and `force` is not given, is write-protected or no plain file, or there is
 /// no room for it.
 pub fn ready(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<Ready> {
+    ready_stream(path, force, |file| file.write_all(bytes))
+}
+
+/// As [`ready`], for what is too large to hold.
+fn ready_stream(
+    path: &Path,
+    force: bool,
+    write: impl FnOnce(&mut BufWriter<&File>) -> std::io::Result<()>,
+) -> anyhow::Result<Ready> {
     let shown = path.display().to_string();
     let before = std::fs::metadata(path).ok();
     if let Some(before) = &before {
@@ -55,13 +64,14 @@ pub fn ready(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<Ready> {
         None => path.to_owned(),
     };
     let folder = folder_of(&place);
-    let mut file =
-        temporary(folder).with_context(|| format!("can't write in {}", folder.display()))?;
+    let file = temporary(folder).with_context(|| format!("can't write in {}", folder.display()))?;
     // A file that was kept from others stays so. A file system without modes keeps what it has.
     if let Some(before) = before {
         let _ = file.as_file().set_permissions(before.permissions());
     }
-    file.write_all(bytes)
+    let mut buffer = BufWriter::new(file.as_file());
+    write(&mut buffer)
+        .and_then(|()| buffer.flush())
         .and_then(|()| file.as_file().sync_all())
         .map_err(|error| match error.kind() {
             ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
@@ -70,6 +80,7 @@ pub fn ready(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<Ready> {
             }
             _ => anyhow::Error::new(error).context(format!("can't write {shown}")),
         })?;
+    drop(buffer);
     Ok(Ready {
         file,
         place,
@@ -110,7 +121,19 @@ impl Ready {
 /// # Errors
 /// As [`ready`] and [`Ready::put`]. Nothing is left half-written.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
-    ready(path, bytes, force)?.put()
+    write_stream(path, force, |file| file.write_all(bytes))
+}
+
+/// As [`write_whole`], for what is too large to hold.
+///
+/// # Errors
+/// As [`write_whole`], or what `write` says.
+pub fn write_stream(
+    path: &Path,
+    force: bool,
+    write: impl FnOnce(&mut BufWriter<&File>) -> std::io::Result<()>,
+) -> anyhow::Result<()> {
+    ready_stream(path, force, write)?.put()
 }
 
 /// Refuses to write over what is being read, which not even `--force` can mean.

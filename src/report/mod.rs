@@ -28,6 +28,7 @@ pub mod words;
 pub use crew::CrewSheet;
 pub use guide::guide;
 pub use handbook::{Handbook, contents, handbook};
+pub(crate) use page::alone;
 pub use page::{Pages, ReportError, html};
 pub use plan_view::PlanView;
 pub use proposal::Proposal;

@@ -61,7 +61,7 @@ fn environment() -> Result<Environment<'static>, minijinja::Error> {
 }
 
 /// Writes a page that has one template, called `name`, and is no paper of a job.
-pub(super) fn alone(
+pub(crate) fn alone(
     name: &'static str,
     template: &'static str,
     view: &minijinja::Value,

@@ -1,0 +1,794 @@
+//! The run over all inputs: workers take pieces, and put their results down in the order of the
+//! input. What is written is complete or bears the name of a part.
+
+use std::fs::{File, OpenOptions};
+use std::io::{self, BufWriter, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU8, Ordering};
+use std::sync::{Condvar, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::judge::{Judge, Worker};
+use super::mapping::{Columns, Mapping};
+use super::row::{Fault, Row};
+use super::source::{Feed, Piece, Position, Source, SourceError, What};
+use super::tally::{FINEST, Tally};
+use super::write::{Format, Line};
+use crate::facts::{Interval, Value};
+use crate::record;
+use crate::rules::fnv;
+use crate::source::{Limits, Severity, SourceFile};
+use crate::survey::{Survey, survey};
+
+/// Time between two checkpoints.
+const CHECKPOINT: Duration = Duration::from_secs(1);
+/// Time between two lines of progress.
+const PROGRESS: Duration = Duration::from_millis(200);
+
+/// Where results go.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Target {
+    /// Nowhere: the summary alone is wanted.
+    Nowhere,
+    /// Standard output.
+    Stdout,
+    /// A file. Until it is complete it bears the name with `.partial` behind it.
+    File(PathBuf),
+}
+
+/// How to run.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Where results go.
+    pub target: Target,
+    /// How they are written.
+    pub format: Format,
+    /// Workers.
+    pub cores: usize,
+    /// Go on from the last checkpoint of an interrupted run.
+    pub resume: bool,
+    /// Write over what exists.
+    pub force: bool,
+}
+
+/// Why a run ended early.
+#[derive(Debug, Error)]
+pub enum RunError {
+    /// An input can't be read.
+    #[error(transparent)]
+    Source(#[from] SourceError),
+    /// Results can't be written.
+    #[error("can't write {what}: {error}")]
+    Write {
+        /// The file.
+        what: String,
+        /// What the system said.
+        error: io::Error,
+    },
+    /// A file stands in the way.
+    #[error("{0}")]
+    InTheWay(String),
+    /// The interrupted run was another one.
+    #[error("can't go on from {state}: {why}; give `--force` to begin anew")]
+    OtherRun {
+        /// The checkpoint.
+        state: String,
+        /// What differs.
+        why: String,
+    },
+}
+
+/// What a run came to.
+#[derive(Debug, Clone)]
+pub struct Summary {
+    /// What the results add up to.
+    pub tally: Tally,
+    /// Time of this run, without that of an interrupted one before it.
+    pub took: Duration,
+    /// Rows of this run alone.
+    pub rows: u64,
+}
+
+/// A checkpoint: everything needed to go on.
+#[derive(Debug, Serialize, Deserialize)]
+struct State {
+    made_with: String,
+    inputs: String,
+    format: Format,
+    position: Position,
+    bytes: u64,
+    tally: Tally,
+}
+
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+/// The inputs as they are now, so that a run is not taken up with others.
+fn identity(sources: &[Source], mapping: Option<&Mapping>) -> String {
+    let mut text = format!("{mapping:?}");
+    for source in sources {
+        text += &match source {
+            Source::File(path, rows) => {
+                let about = std::fs::metadata(path).ok();
+                let changed = about.as_ref().and_then(|m| m.modified().ok());
+                format!(
+                    "{path:?} {rows:?} {:?} {changed:?}\n",
+                    about.map(|m| m.len())
+                )
+            }
+            other => format!("{other:?}\n"),
+        };
+    }
+    format!("{:016x}", fnv(text.bytes()))
+}
+
+/// Surveys all inputs.
+///
+/// # Errors
+/// An input that can't be read or a file that can't be written. A bad row or record is no error: it
+/// is told on standard error, counted, and passed over.
+pub fn survey_all(
+    judge: &Judge,
+    sources: &[Source],
+    mapping: Option<&Mapping>,
+    options: &Options,
+) -> Result<Summary, RunError> {
+    let begun = Instant::now();
+    let made_with = format!("{} {}", env!("CARGO_PKG_VERSION"), judge.pack.fingerprint);
+    let inputs = identity(sources, mapping);
+    let mut out = Output::open(options, &made_with, &inputs, sources)?;
+    let mut position = Position::default();
+    let mut tally = Tally::new(FINEST);
+    if let Some(state) = out.state.take() {
+        position = state.position;
+        tally = state.tally;
+    } else {
+        out.put(options.format.head().as_bytes())?;
+    }
+    let before = tally.read;
+    let feed = Mutex::new(Feed::new(sources, mapping, &judge.fields, position));
+    let level = AtomicU8::new(tally.level);
+    let sink = Mutex::new(Sink {
+        next: 0,
+        first: tally.judged() == 0,
+        out,
+        tally,
+        failed: None,
+        kept: Instant::now(),
+        told: Instant::now(),
+        begun,
+        before,
+        start: position.done,
+        size: Feed::size(sources),
+        progress: io::stderr().is_terminal(),
+        format: options.format,
+        made_with,
+        inputs,
+    });
+    let turn = Condvar::new();
+    std::thread::scope(|scope| {
+        for _ in 0..options.cores.max(1) {
+            scope.spawn(|| {
+                let mut hand = Hand {
+                    judge,
+                    worker: Worker::default(),
+                    format: options.format,
+                    out: Vec::new(),
+                    told: String::new(),
+                    level: &level,
+                };
+                loop {
+                    let piece = {
+                        let mut feed = feed.lock().unwrap_or_else(PoisonError::into_inner);
+                        feed.next()
+                    };
+                    let piece = match piece {
+                        Ok(Some(piece)) => piece,
+                        Ok(None) => return,
+                        Err(error) => {
+                            let mut sink = sink.lock().unwrap_or_else(PoisonError::into_inner);
+                            sink.failed.get_or_insert(error.into());
+                            turn.notify_all();
+                            return;
+                        }
+                    };
+                    let tally = hand.work(&piece);
+                    let mut sink = sink.lock().unwrap_or_else(PoisonError::into_inner);
+                    while sink.next != piece.number && sink.failed.is_none() {
+                        sink = turn.wait(sink).unwrap_or_else(PoisonError::into_inner);
+                    }
+                    if sink.failed.is_some() {
+                        turn.notify_all();
+                        return;
+                    }
+                    if let Err(error) = sink.take(&piece, &hand.out, &hand.told, tally) {
+                        sink.failed = Some(error);
+                        turn.notify_all();
+                        return;
+                    }
+                    level.store(sink.tally.level, Ordering::Relaxed);
+                    turn.notify_all();
+                }
+            });
+        }
+    });
+    let sink = sink.into_inner().unwrap_or_else(PoisonError::into_inner);
+    if sink.progress {
+        eprint!("\r\x1b[K");
+    }
+    if let Some(error) = sink.failed {
+        return Err(error);
+    }
+    let mut out = sink.out;
+    out.put(options.format.tail().as_bytes())?;
+    out.finish(options)?;
+    Ok(Summary {
+        rows: sink.tally.read - before,
+        tally: sink.tally,
+        took: begun.elapsed(),
+    })
+}
+
+struct Output {
+    what: String,
+    writer: Option<BufWriter<Box<dyn Write + Send>>>,
+    file: Option<File>,
+    bytes: u64,
+    partial: Option<PathBuf>,
+    state: Option<State>,
+    can_resume: bool,
+}
+
+impl Output {
+    fn open(
+        options: &Options,
+        made_with: &str,
+        inputs: &str,
+        sources: &[Source],
+    ) -> Result<Output, RunError> {
+        let mut out = Output {
+            what: "standard output".to_owned(),
+            writer: None,
+            file: None,
+            bytes: 0,
+            partial: None,
+            state: None,
+            can_resume: !sources.iter().any(|s| matches!(s, Source::Stdin(_))),
+        };
+        let path = match &options.target {
+            Target::Nowhere => return Ok(out),
+            Target::Stdout => {
+                out.writer = Some(BufWriter::with_capacity(64 * 1024, Box::new(io::stdout())));
+                return Ok(out);
+            }
+            Target::File(path) => path,
+        };
+        let shown = path.display();
+        if path.is_dir() {
+            return Err(RunError::InTheWay(format!(
+                "{shown} is a folder; name a file"
+            )));
+        }
+        if path.exists() && !options.force {
+            return Err(RunError::InTheWay(format!(
+                "{shown} exists already; give `--force` to write over it, or `-o` another name"
+            )));
+        }
+        let (partial, state) = (beside(path, ".partial"), beside(path, ".partial.state"));
+        out.what = partial.display().to_string();
+        if options.resume && state.exists() {
+            let found = read_state(&state, made_with, inputs, options.format).map_err(|why| {
+                RunError::OtherRun {
+                    state: state.display().to_string(),
+                    why,
+                }
+            })?;
+            let file = OpenOptions::new()
+                .write(true)
+                .open(&partial)
+                .map_err(|e| out.failed(e))?;
+            let long = file.metadata().map_err(|e| out.failed(e))?.len();
+            if long < found.bytes {
+                return Err(RunError::OtherRun {
+                    state: state.display().to_string(),
+                    why: format!("{} is shorter than it says", partial.display()),
+                });
+            }
+            file.set_len(found.bytes).map_err(|e| out.failed(e))?;
+            let mut file = file;
+            io::Seek::seek(&mut file, io::SeekFrom::End(0)).map_err(|e| out.failed(e))?;
+            out.bytes = found.bytes;
+            out.state = Some(found);
+            out.keep_open(file)?;
+        } else {
+            if partial.exists() && !options.force && !options.resume {
+                return Err(RunError::InTheWay(format!(
+                    "{} is left from an interrupted run; give `--resume` to go on with it, or `--force` to begin anew",
+                    partial.display()
+                )));
+            }
+            if state.exists() {
+                std::fs::remove_file(&state).map_err(|e| out.failed(e))?;
+            }
+            let file = File::create(&partial).map_err(|e| out.failed(e))?;
+            out.keep_open(file)?;
+        }
+        out.partial = Some(partial);
+        Ok(out)
+    }
+
+    fn keep_open(&mut self, file: File) -> Result<(), RunError> {
+        let writer = file.try_clone().map_err(|e| self.failed(e))?;
+        self.file = Some(file);
+        self.writer = Some(BufWriter::with_capacity(64 * 1024, Box::new(writer)));
+        Ok(())
+    }
+
+    fn failed(&self, error: io::Error) -> RunError {
+        RunError::Write {
+            what: self.what.clone(),
+            error,
+        }
+    }
+
+    fn put(&mut self, bytes: &[u8]) -> Result<(), RunError> {
+        self.bytes += bytes.len() as u64;
+        match &mut self.writer {
+            Some(writer) => writer.write_all(bytes).map_err(|error| RunError::Write {
+                what: self.what.clone(),
+                error,
+            }),
+            None => Ok(()),
+        }
+    }
+
+    /// Everything put so far is on the disk.
+    fn settle(&mut self) -> Result<(), RunError> {
+        let flushed = self.writer.as_mut().map_or(Ok(()), Write::flush);
+        flushed
+            .and_then(|()| self.file.as_ref().map_or(Ok(()), File::sync_data))
+            .map_err(|e| self.failed(e))
+    }
+
+    fn checkpoint(&mut self, state: &State) -> Result<(), RunError> {
+        let Some(partial) = self.partial.clone().filter(|_| self.can_resume) else {
+            return Ok(());
+        };
+        self.settle()?;
+        let (path, new) = (beside(&partial, ".state"), beside(&partial, ".state.new"));
+        let write = || {
+            let mut file = File::create(&new)?;
+            serde_json::to_writer(BufWriter::new(&mut file), state)?;
+            file.sync_data()?;
+            drop(file);
+            std::fs::rename(&new, &path)
+        };
+        write().map_err(|error| RunError::Write {
+            what: path.display().to_string(),
+            error,
+        })
+    }
+
+    fn finish(mut self, options: &Options) -> Result<(), RunError> {
+        self.settle()?;
+        let (Some(partial), Target::File(path)) = (&self.partial, &options.target) else {
+            return Ok(());
+        };
+        let placed = if options.force {
+            std::fs::rename(partial, path)
+        } else {
+            // A link is made only where no file is; a file system without links gets a second look.
+            match std::fs::hard_link(partial, path) {
+                Ok(()) => std::fs::remove_file(partial),
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => Err(e),
+                Err(_) if path.exists() => Err(io::ErrorKind::AlreadyExists.into()),
+                Err(_) => std::fs::rename(partial, path),
+            }
+        };
+        placed.map_err(|error| RunError::Write {
+            what: path.display().to_string(),
+            error,
+        })?;
+        let state = beside(partial, ".state");
+        if state.exists() {
+            std::fs::remove_file(&state).map_err(|e| self.failed(e))?;
+        }
+        Ok(())
+    }
+}
+
+fn read_state(path: &Path, made_with: &str, inputs: &str, format: Format) -> Result<State, String> {
+    let text = std::fs::read(path).map_err(|e| e.to_string())?;
+    let state: State = serde_json::from_slice(&text).map_err(|e| e.to_string())?;
+    if state.made_with != made_with {
+        return Err("it was made by another version or other rules".to_owned());
+    }
+    if state.inputs != inputs {
+        return Err("the inputs are others, or have changed".to_owned());
+    }
+    if state.format != format {
+        return Err("its results are in another format".to_owned());
+    }
+    Ok(state)
+}
+
+struct Sink {
+    next: u64,
+    /// Whether no result was put yet.
+    first: bool,
+    out: Output,
+    tally: Tally,
+    failed: Option<RunError>,
+    kept: Instant,
+    told: Instant,
+    begun: Instant,
+    before: u64,
+    start: u64,
+    size: Option<u64>,
+    progress: bool,
+    format: Format,
+    made_with: String,
+    inputs: String,
+}
+
+impl Sink {
+    fn take(
+        &mut self,
+        piece: &Piece,
+        out: &[u8],
+        told: &str,
+        tally: Tally,
+    ) -> Result<(), RunError> {
+        if !told.is_empty() {
+            if self.progress {
+                eprint!("\r\x1b[K");
+            }
+            eprint!("{told}");
+        }
+        // Every result comes with what stands between; the very first needs none.
+        let skip = if self.first && !out.is_empty() {
+            self.first = false;
+            self.format.between().len()
+        } else {
+            0
+        };
+        self.out.put(out.get(skip..).unwrap_or_default())?;
+        self.tally.merge(tally);
+        self.next += 1;
+        if self.kept.elapsed() >= CHECKPOINT {
+            let state = State {
+                made_with: self.made_with.clone(),
+                inputs: self.inputs.clone(),
+                format: self.format,
+                position: piece.end,
+                bytes: self.out.bytes,
+                tally: self.tally.clone(),
+            };
+            self.out.checkpoint(&state)?;
+            self.kept = Instant::now();
+        }
+        if self.progress && self.told.elapsed() >= PROGRESS {
+            self.told = Instant::now();
+            self.tell(piece.end.done);
+        }
+        Ok(())
+    }
+
+    fn tell(&self, done: u64) {
+        let seconds = self.begun.elapsed().as_secs_f64().max(1e-3);
+        let rate = (self.tally.read - self.before) as f64 / seconds;
+        let left = self.size.map_or(String::new(), |size| {
+            let behind = done.saturating_sub(self.start).max(1) as f64;
+            let ahead = size.saturating_sub(done) as f64;
+            format!(", about {:.0} s left", ahead / behind * seconds)
+        });
+        eprint!(
+            "\r\x1b[K  {} slabs, {rate:.0} a second{left}",
+            self.tally.read
+        );
+    }
+}
+
+/// A worker with its buffers.
+struct Hand<'a> {
+    judge: &'a Judge,
+    worker: Worker,
+    format: Format,
+    out: Vec<u8>,
+    told: String,
+    level: &'a AtomicU8,
+}
+
+impl Hand<'_> {
+    fn work(&mut self, piece: &Piece) -> Tally {
+        self.out.clear();
+        self.told.clear();
+        let mut tally = Tally::new(self.level.load(Ordering::Relaxed));
+        match &piece.what {
+            What::Files(files) => {
+                for path in files {
+                    tally.read += 1;
+                    self.file(path, &mut tally);
+                }
+            }
+            What::Lines {
+                name,
+                first,
+                text,
+                cut,
+                columns,
+            } => match columns {
+                None => self.ndjson(name, *first, text, *cut, &mut tally),
+                Some(columns) => self.csv(name, *first, text, *cut, columns, &mut tally),
+            },
+        }
+        tally
+    }
+
+    fn ndjson(&mut self, name: &str, first: u64, text: &[u8], cut: bool, tally: &mut Tally) {
+        let mut lines = text.split(|b| *b == b'\n').zip(first..).peekable();
+        while let Some((line, number)) = lines.next() {
+            let is_last = lines.peek().is_none();
+            if line.iter().all(u8::is_ascii_whitespace) {
+                continue;
+            }
+            tally.read += 1;
+            let line = if number == 1 {
+                line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line)
+            } else {
+                line
+            };
+            let judge = self.judge;
+            let read = text_of(line, cut && is_last);
+            match read.and_then(|line| Ok((line, Row::read(&judge.fields, line)?))) {
+                Ok((line, row)) => self.row(name, number, line, &row, tally),
+                Err(fault) => self.fault(name, number, &fault, tally),
+            }
+        }
+    }
+
+    fn csv(
+        &mut self,
+        name: &str,
+        first: u64,
+        text: &[u8],
+        cut: bool,
+        columns: &Columns,
+        tally: &mut Tally,
+    ) {
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text);
+        let (mut cells, mut bytes) = (csv::StringRecord::new(), csv::ByteRecord::new());
+        let mut arena = String::new();
+        loop {
+            let start = reader.position().clone();
+            // Reading from memory fails at nothing but the end.
+            if !reader.read_byte_record(&mut bytes).unwrap_or(false) {
+                return;
+            }
+            let at = bytes.position().unwrap_or(&start);
+            let number = first + at.line() - 1;
+            let end = usize::try_from(reader.position().byte()).unwrap_or(text.len());
+            let from = usize::try_from(at.byte()).unwrap_or(0);
+            let line = text.get(from..end).unwrap_or_default();
+            if bytes.iter().all(|c| c.iter().all(u8::is_ascii_whitespace)) {
+                continue;
+            }
+            tally.read += 1;
+            let judge = self.judge;
+            let fault = match text_of(line, cut && end >= text.len()) {
+                Err(fault) => Some(fault),
+                Ok(line) => {
+                    // The line is UTF-8, and so are its cells.
+                    cells = csv::StringRecord::from_byte_record(std::mem::take(&mut bytes))
+                        .unwrap_or_default();
+                    let placed = columns.texts(&cells, &mut arena);
+                    match columns.row(&placed, &arena, cells.len(), line, &judge.fields) {
+                        Ok(row) => {
+                            self.row(name, number, line, &row, tally);
+                            None
+                        }
+                        Err(fault) => Some(in_line(fault, line)),
+                    }
+                }
+            };
+            if let Some(fault) = fault {
+                self.fault(name, number, &fault, tally);
+            }
+            bytes = std::mem::take(&mut cells).into_byte_record();
+        }
+    }
+
+    fn row(&mut self, name: &str, number: u64, line: &str, row: &Row<'_>, tally: &mut Tally) {
+        let Some(outcome) = self.worker.judge(self.judge, row) else {
+            for fault in self.judge.faults(row, line) {
+                self.tell(name, number, &in_line(fault, line));
+            }
+            let told = self.told.lines().last().unwrap_or("").to_owned();
+            tally.add_bad(&told);
+            return;
+        };
+        let numbered;
+        let id = match row.id {
+            Some(id) => id,
+            None => {
+                numbered = format!("\"line {number}\"");
+                &numbered
+            }
+        };
+        let (surface, damaged) = self.worker.surfaces(self.judge, row);
+        let cost = outcome.cost(surface, damaged);
+        let at = row.lat.zip(row.lon);
+        // What came as text is written as the number it is.
+        let text = |(raw, x): (&str, f64)| match raw.starts_with('"') {
+            true => x.to_string(),
+            false => raw.to_owned(),
+        };
+        let owned;
+        let shown = match at {
+            Some((lat, lon)) if lat.0.starts_with('"') || lon.0.starts_with('"') => {
+                owned = (text(lat), text(lon));
+                Some((owned.0.as_str(), owned.1.as_str()))
+            }
+            Some((lat, lon)) => Some((lat.0, lon.0)),
+            None => None,
+        };
+        self.out.extend_from_slice(self.format.between().as_bytes());
+        Line {
+            id,
+            outcome: &outcome,
+            cost,
+            at: shown,
+        }
+        .write(self.format, &mut self.out);
+        let at = at.map(|(lat, lon)| (lat.1, lon.1));
+        tally.add(self.judge, &outcome, tally.read, id, cost, at);
+    }
+
+    fn file(&mut self, path: &Path, tally: &mut Tally) {
+        let name = path.display().to_string();
+        let file = match read_record(path) {
+            Ok(text) => SourceFile::new(name.as_str(), text),
+            Err(why) => {
+                self.told.push_str(&format!("{name}: {why}\n"));
+                tally.add_bad(&format!("{name}: {why}"));
+                return;
+            }
+        };
+        let vocabulary = &self.judge.pack.vocabulary;
+        let (loaded, problems) = record::read(
+            &file,
+            path.parent(),
+            self.judge.last_day(),
+            Some(vocabulary),
+        );
+        let Some(loaded) = loaded else {
+            let errors = problems.to_plain();
+            let wrong = problems.iter().filter(|p| p.severity == Severity::Error);
+            self.told.push_str(&errors);
+            let first = wrong.map(|p| p.message.as_str()).next().unwrap_or("");
+            tally.add_bad(&format!("{name}: {first}"));
+            return;
+        };
+        let survey = survey(&loaded.record, vocabulary);
+        let outcome = self.judge.outcome(&survey);
+        let (surface, damaged) = surfaces(&survey, vocabulary);
+        let cost = outcome.cost(surface, damaged);
+        let id = serde_json::Value::from(name).to_string();
+        let at = loaded.record.site.coordinates;
+        let text = at.map(|[lat, lon]| (lat.to_string(), lon.to_string()));
+        self.out.extend_from_slice(self.format.between().as_bytes());
+        Line {
+            id: &id,
+            outcome: &outcome,
+            cost,
+            at: text.as_ref().map(|(a, b)| (a.as_str(), b.as_str())),
+        }
+        .write(self.format, &mut self.out);
+        let at = at.map(|[lat, lon]| (lat, lon));
+        tally.add(self.judge, &outcome, tally.read, &id, cost, at);
+    }
+
+    fn fault(&mut self, name: &str, number: u64, fault: &Fault, tally: &mut Tally) {
+        self.tell(name, number, fault);
+        let told = self.told.lines().last().unwrap_or("").to_owned();
+        tally.add_bad(&told);
+    }
+
+    fn tell(&mut self, name: &str, number: u64, fault: &Fault) {
+        let column = fault.column.map_or(String::new(), |c| format!(":{c}"));
+        let key = fault
+            .key
+            .as_ref()
+            .map_or(String::new(), |k| format!("`{k}`: "));
+        let hint = match fault.hint.as_str() {
+            "" => String::new(),
+            hint => format!(" ({hint})"),
+        };
+        let told = format!(
+            "{name}:{number}{column}: {key}{}: {}{hint}\n",
+            fault.message, fault.text
+        );
+        self.told.push_str(&told);
+    }
+}
+
+/// The column of a cell that was written anew, by its text in the line.
+fn in_line(fault: Fault, line: &str) -> Fault {
+    let cell = fault.text.trim_matches('"');
+    let found = || line.find(cell).map(|at| super::row::column(line, at));
+    Fault {
+        column: fault.column.or_else(found),
+        ..fault
+    }
+}
+
+fn text_of(line: &[u8], cut: bool) -> Result<&str, Fault> {
+    let fault = |at: usize, message: &str, hint: &str| Fault {
+        column: Some(at + 1),
+        key: None,
+        text: super::row::shortened(&String::from_utf8_lossy(line.get(..200).unwrap_or(line))),
+        message: message.to_owned(),
+        hint: hint.to_owned(),
+    };
+    if cut {
+        return Err(fault(
+            0,
+            "the line is longer than a megabyte",
+            "write one row a line, with a line end behind each",
+        ));
+    }
+    std::str::from_utf8(line).map_err(|e| {
+        fault(
+            e.valid_up_to(),
+            "this is not UTF-8 text",
+            "save the file as UTF-8 and try again",
+        )
+    })
+}
+
+fn read_record(path: &Path) -> Result<String, String> {
+    use std::io::Read;
+    let limit = Limits::default().bytes as u64 + 1;
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|f| f.take(limit).read_to_end(&mut bytes))
+        .map_err(|e| format!("can't be read: {e}"))?;
+    String::from_utf8(bytes).map_err(|_| "is not UTF-8 text; save it as UTF-8".to_owned())
+}
+
+/// Surface of all areas and of all damage, m²; `None` where an area has none.
+fn surfaces(
+    survey: &Survey,
+    vocabulary: &crate::facts::Vocabulary,
+) -> (Option<Interval>, Option<Interval>) {
+    let number = |thing: usize, fact: &str| match survey.value(vocabulary, thing, fact) {
+        Value::Number(interval) => Some(interval),
+        _ => None,
+    };
+    let add = |things: Vec<usize>, fact: &str| {
+        things
+            .into_iter()
+            .try_fold(Interval::exact(0.0), |sum, t| Some(sum + number(t, fact)?))
+    };
+    let areas = survey.areas.iter().map(|a| a.thing).collect();
+    let defects = survey
+        .areas
+        .iter()
+        .flat_map(|a| a.defects.clone())
+        .collect();
+    (add(areas, "area_surface"), add(defects, "defect_surface"))
+}
+
+/// Workers when none are asked for: one a core.
+pub fn all_cores() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZeroUsize::get)
+}

@@ -1,0 +1,509 @@
+//! Many slabs at once: rows give what records give, and runs end whole or can be taken up again.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+use ringtrue::assessment::{judge as judge_record, run_rules};
+use ringtrue::inventory::row::Row;
+use ringtrue::inventory::{Judge, Worker};
+use ringtrue::method::decide;
+use ringtrue::record;
+use ringtrue::rules::builtin;
+use ringtrue::source::SourceFile;
+use ringtrue::survey::survey;
+use serde_json::Value;
+
+fn ringtrue(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+fn judge() -> Judge {
+    Judge::new(builtin().unwrap_or_else(|p| panic!("{p}")), None).unwrap()
+}
+
+/// Verdict of a record's text by the whole way that `report` goes; `None` where it has errors.
+fn by_record(judge: &Judge, text: &str) -> Option<(String, bool)> {
+    let file = SourceFile::new("row.yaml", text);
+    let (loaded, _) = record::read(&file, None, None, Some(&judge.pack.vocabulary));
+    let loaded = loaded?;
+    let mut survey = survey(&loaded.record, &judge.pack.vocabulary);
+    let ran = run_rules(&judge.pack, &survey);
+    let (ran, _) = decide(&loaded.record, &mut survey, &judge.pack, ran);
+    let said = judge_record(
+        &loaded.record,
+        Some(&loaded.node),
+        &survey,
+        &judge.pack,
+        &ran,
+    );
+    Some((said.slab.verdict.word, said.slab.verdict.firm))
+}
+
+fn by_row(judge: &Judge, worker: &mut Worker, line: &str) -> Option<(String, bool)> {
+    let row = Row::read(&judge.fields, line).unwrap();
+    let outcome = worker.judge(judge, &row)?;
+    Some((judge.verdicts()[outcome.verdict].0.clone(), outcome.firm()))
+}
+
+#[test]
+fn a_row_says_what_a_record_written_by_hand_says() {
+    let judge = judge();
+    let mut worker = Worker::default();
+    let head = "ringtrue: 1\njob: {client: a, address: b, date: 2026-05-14, inspector: c}\n";
+    for (row, rest) in [
+        (
+            r#"{"id":"1","date":"2026-05-14","use":"walk","size":"5 ft x 5 ft","kind":"lip","offset":"3/4 in"}"#,
+            "slab: {use: walk}\nareas: [{id: A, name: a, size: 5 ft x 5 ft, defects: [{id: 1, kind: lip, offset: 3/4 in}]}]\n",
+        ),
+        (
+            r#"{"date":"2026-05-14","use":"patio","size":"10 ft x 12 ft"}"#,
+            "slab: {use: patio}\nareas: [{id: A, name: a, size: 10 ft x 12 ft}]\n",
+        ),
+        (
+            r#"{"date":"2026-05-14","use":"drive","placed":2019,"thickness":"5 in","weathering":"severe","deicers":["rock_salt","sand"],
+              "surface":"800 ft2","air":"3.9 %","largest_stone":"3/4 in","kind":"scaling","extent":"6 ft x 15 ft","depth":"1/8 to 3/16 in",
+              "greatest_depth":"1/4 in","stones":"showing","scratch":"hard","kind_2":"crack","width_2":"1/16 in","crack_reaches_edge_2":true,
+              "taps":180,"hollow":0,"water_drop":["8 s","10 s"],"ph":[11.5,12],"curing":"cured","finish":"broom | float"}"#,
+            "site: {weathering: severe, deicers: [rock_salt, sand]}\nslab: {use: drive, placed: 2019, thickness: 5 in, finish: [broom, float], mix: {air: 3.9 %, largest_stone: 3/4 in}, signs: {curing: cured}}\nareas:\n- {id: A, name: a, surface: 800 ft2, tests: {sounding: {taps: 180, hollow: 0}, water_drop: [8 s, 10 s], ph: [11.5, 12]}, defects: [{id: 1, kind: scaling, extent: 6 ft x 15 ft, depth: 1/8 to 3/16 in, greatest_depth: 1/4 in, stones: showing, signs: {scratch: hard}}, {id: 2, kind: crack, width: 1/16 in, signs: {crack_reaches_edge: yes}}]}\n",
+        ),
+    ] {
+        let record = by_record(&judge, &format!("{head}{rest}"));
+        assert!(record.is_some(), "{rest}");
+        let row = row.replace('\n', " ");
+        assert_eq!(by_row(&judge, &mut worker, &row), record, "{row}");
+    }
+}
+
+/// Numbers that look random, the same in every run.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, n: usize) -> usize {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % n
+    }
+    fn pick<'a>(&mut self, from: &[&'a str]) -> &'a str {
+        from[self.below(from.len())]
+    }
+}
+
+/// A row with whatever a row can hold, often at the ends of a class or against sense.
+fn any_row(judge: &Judge, dice: &mut Dice) -> String {
+    let mut row = serde_json::Map::new();
+    let kinds = [
+        "scaling",
+        "spall",
+        "delamination",
+        "crack",
+        "lip",
+        "popouts",
+        "heave",
+        "dusting",
+        "ponding",
+    ];
+    let lengths = [
+        "0 in",
+        "1/16 in",
+        "1/8 in",
+        "6 mm",
+        "1/4 in",
+        "1/2 in",
+        "1/4 to 5/8 in",
+        "1 in",
+        "unknown",
+    ];
+    let mut has_kind = [false; 3];
+    for (n, has) in has_kind.iter_mut().enumerate() {
+        if dice.below(n + 1) == 0 && dice.below(5) > 0 {
+            let key = if n == 0 {
+                "kind".to_owned()
+            } else {
+                format!("kind_{}", n + 1)
+            };
+            row.insert(key, dice.pick(&kinds).into());
+            *has = true;
+        }
+    }
+    for field in judge.fields.iter() {
+        let name = field.path.rsplit('.').next().unwrap();
+        if name == "kind" || dice.below(4) > 0 || field.defect.is_some_and(|n| !has_kind[n]) {
+            continue;
+        }
+        let value: Value = match name {
+            "date" | "use" => continue,
+            "placed" => dice.pick(&["1975", "2003-06", "2025-01-01", "2026"]).into(),
+            "size" | "extent" => dice
+                .pick(&["5 ft x 5 ft", "1 ft x 2 ft", "3 ft x 4 ft", "2 m x 3 m"])
+                .into(),
+            "surface" => dice.pick(&["25 ft2", "2 ft2", "10 m2"]).into(),
+            "share" | "air" | "chloride" => {
+                dice.pick(&["0.05 %", "4 %", "9 %", "20 to 40 %"]).into()
+            }
+            "fall" => dice.pick(&["1/4 in/ft", "0.5 %", "-1 %"]).into(),
+            "thickness" => dice
+                .pick(&["3-1/2 in", "4 in", "100 mm", "4 to 6 in"])
+                .into(),
+            "strength" | "pull_off" => dice.pick(&["90 psi", "200 psi", "4000 psi"]).into(),
+            "tree_distance" | "length" => dice.pick(&["2 ft", "10 ft", "4 m"]).into(),
+            "water_drop" => dice.pick(&["8 s", "90 s | 200 s"]).into(),
+            "ph" | "frame_counts" => serde_json::json!([7 + dice.below(6)]),
+            "freeze_thaw_days" => (dice.below(3) * 40).into(),
+            "taps" => 100.into(),
+            "hollow" => [0, 9, 40][dice.below(3)].into(),
+            "count" => (dice.below(4) + 1).into(),
+            _ => match judge
+                .pack
+                .vocabulary
+                .find(name)
+                .map(|id| judge.pack.vocabulary.fact(id))
+            {
+                Some(fact) if !fact.values().is_empty() => {
+                    let values: Vec<&str> = fact.values().iter().map(|v| v.id.as_str()).collect();
+                    dice.pick(&values).into()
+                }
+                Some(fact) if field.path.contains(".signs.") && fact.id == "pieces" => 2.into(),
+                _ => dice.pick(&lengths).into(),
+            },
+        };
+        row.insert(field.key.clone(), value);
+    }
+    row.insert(
+        "date".into(),
+        dice.pick(&["2026-05-14", "2026-11-02"]).into(),
+    );
+    row.insert(
+        "use".into(),
+        dice.pick(&["walk", "drive", "patio", "interior_floor"])
+            .into(),
+    );
+    Value::Object(row).to_string()
+}
+
+#[test]
+fn rows_of_all_kinds_say_what_their_records_say() {
+    let judge = judge();
+    let mut worker = Worker::default();
+    let mut dice = Dice(7);
+    let (mut good, mut bad) = (0, 0);
+    let rounds = std::env::var("INVENTORY_ROWS")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(60);
+    for _ in 0..rounds {
+        let mut line = any_row(&judge, &mut dice);
+        // The row as drawn, then the same with one measure after another changed, so that rows meet
+        // whose words are alike and whose classes may be.
+        for change in [
+            ("1/4 in", "5/16 in"),
+            ("4 in", "4-1/2 in"),
+            ("3 ft x 4 ft", "1 ft x 1 ft"),
+            ("2003-06", "2004"),
+            ("walk", "walk"),
+        ] {
+            let row = Row::read(&judge.fields, &line).unwrap();
+            let (record, _) = row.to_record(&judge.fields, |_| true);
+            let expected = by_record(&judge, &record);
+            if expected.is_some() {
+                good += 1
+            } else {
+                bad += 1
+            }
+            assert_eq!(
+                by_row(&judge, &mut worker, &line),
+                expected,
+                "{line}\n{record}"
+            );
+            line = line.replace(&format!("\"{}\"", change.0), &format!("\"{}\"", change.1));
+        }
+    }
+    assert!(
+        good >= rounds,
+        "{good} good, {bad} bad: too few rows are judged at all"
+    );
+}
+
+const ROWS: &str = r#"{"id":"P-1","date":"2026-05-14","use":"walk","size":"5 ft x 5 ft","lat":43.0712,"lon":-89.4}
+{"id":"P-2","date":"2026-05-14","use":"walk","depht":"1 in"}
+
+{"id":"P-3","date":"2026-05-14","use":"walk","size":"5 ft x 5 ft","kind":"scaling","depth":"14"}
+not a row
+{"id":"P-4","date":"2026-05-14","use":"walk","size":"5 ft x 5 ft","lat":43.0713,"lon":-89.4}
+"#;
+
+#[test]
+fn bad_rows_are_told_with_their_place_and_passed_over() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("r.ndjson"), ROWS).unwrap();
+    let out = ringtrue(folder.path(), &["survey", "r.ndjson", "-o", "out.ndjson"]);
+    assert_eq!(out.status.code(), Some(1));
+    let told = text(&out.stderr);
+    // Counted by hand in ROWS: the key `depht` begins at column 51, the value "14" at column 92.
+    assert!(
+        told.contains("r.ndjson:2:50: `depht`: ") && told.contains("did you mean `depth`?"),
+        "{told}"
+    );
+    assert!(
+        told.contains("r.ndjson:4:91: `depth`: ") && told.contains("14 in"),
+        "{told}"
+    );
+    assert!(told.contains("r.ndjson:5:"), "{told}");
+    let results = fs::read_to_string(folder.path().join("out.ndjson")).unwrap();
+    let ids: Vec<String> = results
+        .lines()
+        .map(|l| {
+            serde_json::from_str::<Value>(l).unwrap()["id"]
+                .as_str()
+                .unwrap()
+                .to_owned()
+        })
+        .collect();
+    assert_eq!(ids, ["P-1", "P-4"]);
+    // No file is written over, and nothing of the run is left behind.
+    let again = ringtrue(folder.path(), &["survey", "r.ndjson", "-o", "out.ndjson"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(text(&again.stderr).contains("--force"));
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
+}
+
+#[test]
+fn csv_with_a_mapping_says_what_the_rows_say() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write(
+        "w.csv",
+        "Panel,Step,Damage,Left out\nP-1,0.75,L,x\n\"P-2, east\",,,\nP-3,1,Q,\nP-4,1\n",
+    );
+    write(
+        "w.yaml",
+        "columns:\n  Panel: id\n  Step: {field: offset, unit: in}\n  Damage: {field: kind, words: {L: lip}}\nfixed: {date: 2026-05-14, use: walk, size: 5 ft x 5 ft}\n",
+    );
+    write(
+        "w.ndjson",
+        "{\"id\":\"P-1\",\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"5 ft x 5 ft\",\"kind\":\"lip\",\"offset\":\"0.75 in\"}\n{\"id\":\"P-2, east\",\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"5 ft x 5 ft\"}\n",
+    );
+    let csv = ringtrue(
+        folder.path(),
+        &["survey", "w.csv", "--columns", "w.yaml", "-o", "-"],
+    );
+    let rows = ringtrue(folder.path(), &["survey", "w.ndjson", "-o", "-"]);
+    assert_eq!(text(&csv.stdout), text(&rows.stdout));
+    let told = text(&csv.stderr);
+    assert!(told.contains("w.csv:4:7: `kind`: "), "{told}");
+    assert!(
+        told.contains("w.csv:5") && told.contains("2 cells"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_folder_gives_each_record_its_verdict_and_tells_the_bad_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    let inner = folder.path().join("jobs/old");
+    fs::create_dir_all(&inner).unwrap();
+    fs::copy("samples/patio-new.yaml", folder.path().join("jobs/b.yaml")).unwrap();
+    fs::copy("samples/yard-topping.yaml", inner.join("a.yaml")).unwrap();
+    fs::write(
+        folder.path().join("jobs/bad.yaml"),
+        "ringtrue: 1\njob: {}\n",
+    )
+    .unwrap();
+    let out = ringtrue(
+        folder.path(),
+        &["survey", "jobs", "-o", "-", "--format", "csv"],
+    );
+    assert_eq!(out.status.code(), Some(1));
+    let verdict = |name: &str| {
+        let text = fs::read_to_string(format!("samples/{name}.yaml")).unwrap();
+        let head = text.lines().next().unwrap().to_owned();
+        head.trim_start_matches("# verdict: ")
+            .split(' ')
+            .next()
+            .unwrap()
+            .to_owned()
+    };
+    let lines: Vec<String> = text(&out.stdout).lines().map(str::to_owned).collect();
+    assert!(
+        lines[1].starts_with(&format!("jobs/b.yaml,{},", verdict("patio-new"))),
+        "{lines:?}"
+    );
+    assert!(
+        lines[2].starts_with(&format!("jobs/old/a.yaml,{},", verdict("yard-topping"))),
+        "{lines:?}"
+    );
+    assert_eq!(lines.len(), 3);
+    assert!(text(&out.stderr).contains("jobs/bad.yaml:"));
+}
+
+/// So many rows of a few kinds, with places.
+fn few_kinds(rows: usize) -> String {
+    let kinds = [
+        "",
+        ",\"kind\":\"lip\",\"offset\":\"1-1/4 in\"",
+        ",\"kind\":\"scaling\",\"extent\":\"2 ft x 2 ft\",\"depth\":\"1/8 in\"",
+    ];
+    (0..rows)
+        .map(|i| {
+            format!(
+                "{{\"id\":{i},\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"5 ft x 5 ft\",\"lat\":43.{i:06},\"lon\":-89.4{}}}\n",
+                kinds[i * 7 % 11 % 3]
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn an_invented_inventory_says_so_and_is_the_same_for_a_seed() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = |seed: &str, more: &[&str]| {
+        let mut arguments = vec!["survey", "--made", "300", "--seed", seed];
+        arguments.extend_from_slice(more);
+        let out = ringtrue(folder.path(), &arguments);
+        assert!(out.status.success(), "{}", text(&out.stderr));
+        text(&out.stdout)
+    };
+    let rows = made("3", &[]);
+    assert_eq!(rows, made("3", &[]));
+    assert_ne!(rows, made("4", &[]));
+    assert_eq!(rows.matches("invented, seed 3").count(), 300);
+    let judge = judge();
+    for line in rows.lines() {
+        let row = Row::read(&judge.fields, line).unwrap();
+        let (record, _) = row.to_record(&judge.fields, |_| true);
+        let file = SourceFile::new("row", record);
+        let (loaded, problems) = record::read(&file, None, None, Some(&judge.pack.vocabulary));
+        assert!(loaded.is_some(), "{line}\n{problems}");
+    }
+    // As CSV the same rows, with a head.
+    let csv = made("3", &["--format", "csv"]);
+    assert_eq!(csv.lines().count(), 301);
+    assert!(csv.starts_with("id,date,use,size"));
+}
+
+#[test]
+fn any_number_of_cores_gives_the_same_bytes_and_the_same_sums() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::write(at.join("m.ndjson"), few_kinds(6000)).unwrap();
+    let run = |cores: &str, to: &str| {
+        let out = ringtrue(
+            at,
+            &["survey", "m.ndjson", "--cores", cores, "-o", to, "--json"],
+        );
+        assert!(out.status.success(), "{}", text(&out.stderr));
+        (text(&out.stdout), fs::read(at.join(to)).unwrap())
+    };
+    let one = run("1", "1.geojson");
+    assert_eq!(one, run("2", "2.geojson"));
+    assert_eq!(one, run("5", "5.geojson"));
+    let map: Value = serde_json::from_slice(&one.1).unwrap();
+    let features = map["features"].as_array().unwrap();
+    assert_eq!(features.len(), 6000);
+    assert_eq!(features[17]["properties"]["id"], 17);
+    assert_eq!(
+        features[17]["geometry"]["coordinates"],
+        serde_json::json!([-89.4, 43.000017])
+    );
+}
+
+#[test]
+fn a_run_that_was_killed_is_taken_up_and_ends_in_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let rows = "60000";
+    assert!(
+        ringtrue(at, &["survey", "--made", rows, "-o", "m.ndjson"])
+            .status
+            .success()
+    );
+    let whole = ringtrue(at, &["survey", "m.ndjson", "-o", "whole.ndjson", "--json"]);
+    let mut child = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .current_dir(at)
+        .args(["survey", "m.ndjson", "-o", "out.ndjson"])
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let state = at.join("out.ndjson.partial.state");
+    let begun = Instant::now();
+    while !state.exists() && child.try_wait().unwrap().is_none() {
+        assert!(begun.elapsed() < Duration::from_secs(120));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert!(
+        !at.join("out.ndjson").exists(),
+        "the run ended before it could be killed; give it more rows"
+    );
+    // What is left says that it is a part, and is not begun anew unless told.
+    let not = ringtrue(at, &["survey", "m.ndjson", "-o", "out.ndjson"]);
+    assert_eq!(not.status.code(), Some(2));
+    assert!(text(&not.stderr).contains("--resume"));
+    let on = ringtrue(
+        at,
+        &[
+            "survey",
+            "m.ndjson",
+            "-o",
+            "out.ndjson",
+            "--resume",
+            "--json",
+        ],
+    );
+    assert!(on.status.success(), "{}", text(&on.stderr));
+    assert_eq!(
+        fs::read(at.join("out.ndjson")).unwrap(),
+        fs::read(at.join("whole.ndjson")).unwrap()
+    );
+    assert_eq!(text(&on.stdout), text(&whole.stdout));
+    assert!(!state.exists() && !at.join("out.ndjson.partial").exists());
+}
+
+#[test]
+fn the_summary_adds_up_as_by_hand() {
+    let folder = tempfile::tempdir().unwrap();
+    // Three sound walks of 25, 25 and 100 square feet.
+    let rows: String = [
+        ("a", "5 ft x 5 ft"),
+        ("b", "5 ft x 5 ft"),
+        ("c", "10 ft x 10 ft"),
+    ]
+    .map(|(id, size)| {
+        format!(
+            "{{\"id\":\"{id}\",\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"{size}\"}}\n"
+        )
+    })
+    .concat();
+    fs::write(folder.path().join("r.ndjson"), rows).unwrap();
+    let out = ringtrue(folder.path(), &["survey", "r.ndjson", "--json"]);
+    let said: Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!((&said["read"], &said["bad"]), (&3.into(), &0.into()));
+    let slabs: u64 = said["verdicts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|v| v["slabs"].as_u64().unwrap())
+        .sum();
+    assert_eq!(slabs, 3);
+    // Alike but for their size: the largest costs most and stands first, then the earlier of two alike.
+    let order: Vec<&str> = said["worst"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|w| w["id"].as_str().unwrap())
+        .collect();
+    assert_eq!(order.len(), 3);
+    assert_eq!(&order[order.len() - 2..], ["a", "b"]);
+}
