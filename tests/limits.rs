@@ -120,6 +120,43 @@ fn a_record_beyond_a_limit_is_told_where_and_what_to_do() {
             Some(5),
         ),
         (
+            "joints",
+            areas(&format!(
+                "  - {{id: A, name: p, size: 9 ft x 9 ft, joints: [{}]}}\n",
+                vec!["{id: J, kind: isolation}"; 2_001].join(", ")
+            )),
+            "limit",
+            Some(5),
+        ),
+        (
+            "stairs",
+            one_area("") + "stairs:\n" + &"  - {id: S, risers: [7 in]}\n".repeat(501),
+            "limit",
+            Some(7),
+        ),
+        (
+            "risers",
+            one_area("")
+                + &format!(
+                    "stairs: [{{id: S, risers: [{}]}}]\n",
+                    vec!["7 in"; 5_001].join(", ")
+                ),
+            "limit",
+            Some(6),
+        ),
+        (
+            "thresholds",
+            one_area("") + "thresholds:\n" + &"  - {id: D, area: A}\n".repeat(501),
+            "limit",
+            Some(7),
+        ),
+        (
+            "edges",
+            one_area("") + "edges:\n" + &"  - {area: A, kind: lawn, side: left}\n".repeat(2_001),
+            "limit",
+            Some(7),
+        ),
+        (
             "corners",
             areas(&format!("  - {{id: A, name: p, outline: [{corners}]}}\n")),
             "limit",

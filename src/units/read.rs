@@ -35,6 +35,8 @@ const SAME_WITHIN: f64 = 0.06;
 
 /// Absolute zero, °C.
 const COLDEST: f64 = -273.15;
+/// Half of the last figure that a temperature is printed with, °C: what is printed must be read again.
+const PRINTED: f64 = 0.05;
 
 /// `0.3 mm (0.012 in)` as its two measures.
 fn twice(text: &str) -> Option<(&str, &str)> {
@@ -346,11 +348,14 @@ impl Kind {
                 "leave off the minus sign",
             ));
         }
-        if self == Kind::Temperature && total < COLDEST - 1e-9 {
+        if self == Kind::Temperature && total < COLDEST - PRINTED {
             return Err(NotationError::new(
                 format!("`{text}` is colder than anything can be"),
                 "check the number and its unit",
             ));
+        }
+        if self == Kind::Temperature {
+            return Ok(canonical(total.max(COLDEST)));
         }
         Ok(canonical(total))
     }

@@ -23,6 +23,14 @@ use crate::source::{Node, Place, Problem, Problems, SourceFile};
 const MOST_AREAS: usize = 500;
 /// Most defects in a record.
 const MOST_DEFECTS: usize = 2_000;
+/// Most joints in a record.
+const MOST_JOINTS: usize = 2_000;
+/// Most stairs, and most thresholds, in a record.
+const MOST_STAIRS: usize = 500;
+/// Most risers of all stairs in a record.
+const MOST_RISERS: usize = 5_000;
+/// Most edges in a record.
+const MOST_EDGES: usize = 2_000;
 /// Most photos in a record.
 const MOST_PHOTOS: usize = 500;
 /// Most panels in a record.
@@ -166,6 +174,8 @@ impl Check<'_> {
         let record = self.record;
         let areas = record.areas.len();
         let defects: usize = record.areas.iter().map(|a| a.defects.len()).sum();
+        let joints: usize = record.areas.iter().map(|a| a.joints.len()).sum();
+        let risers: usize = record.stairs.iter().map(|s| s.risers.len()).sum();
         let photos: usize = record
             .areas
             .iter()
@@ -179,17 +189,27 @@ impl Check<'_> {
             .map(|p| p.columns.len().saturating_mul(p.rows.len()))
             .fold(0, usize::saturating_add);
         let mut fine = true;
-        for (what, count, most) in [
-            ("areas", areas, MOST_AREAS),
-            ("defects", defects, MOST_DEFECTS),
-            ("photos", photos, MOST_PHOTOS),
-            ("panels", panels, MOST_PANELS),
+        for (path, what, count, most) in [
+            ("areas", "areas", areas, MOST_AREAS),
+            ("areas", "defects", defects, MOST_DEFECTS),
+            ("areas", "joints", joints, MOST_JOINTS),
+            ("areas", "photos", photos, MOST_PHOTOS),
+            ("areas", "panels", panels, MOST_PANELS),
+            ("stairs", "stairs", record.stairs.len(), MOST_STAIRS),
+            ("stairs", "risers", risers, MOST_RISERS),
+            (
+                "thresholds",
+                "thresholds",
+                record.thresholds.len(),
+                MOST_STAIRS,
+            ),
+            ("edges", "edges", record.edges.len(), MOST_EDGES),
         ] {
             if count > most {
                 fine = false;
                 self.error(
                     "limit",
-                    "areas",
+                    path,
                     format!("the record holds {count} {what}; {most} are read"),
                     "split it into several records",
                 );
