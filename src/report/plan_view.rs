@@ -1381,32 +1381,37 @@ impl Writer<'_> {
         let mut s = section("plan-money", "The options side by side".to_owned());
         let code = m.currency.as_deref().unwrap_or_default();
         let range = |lo: f64, hi: f64| money_range(lo, hi, code, "to");
-        let mut t = Table::new(
-            "Cost now and over the life; ranges, not an offer",
-            &[
-                "Option",
-                "Sum of the lines",
-                "Eight times in ten",
-                "Tax",
-                "With tax",
-                "Deposit",
-                "Life, years",
-                "Cost a year",
-            ],
-        );
+        // A column of nothing but noughts says nothing.
+        let bills = || m.options.iter().flat_map(|o| &o.bills);
+        let taxed = bills().any(|b| !b.tax.is_zero());
+        let deposit = bills().any(|b| !b.deposit.is_zero());
+        let mut head = vec!["Option", "Sum of the lines", "Eight times in ten"];
+        if taxed {
+            head.extend(["Tax", "With tax"]);
+        }
+        if deposit {
+            head.push("Deposit");
+        }
+        head.extend(["Life, years", "Cost a year"]);
+        let mut t = Table::new("Cost now and over the life; ranges, not an offer", &head);
         for o in &m.options {
             let f = |d: rust_decimal::Decimal| d.to_f64().unwrap_or(0.0);
             let [low, _, high] = &o.bills;
-            t.row([
+            let mut row = vec![
                 o.name.clone(),
                 range(f(o.sum.low), f(o.sum.high)),
                 range(o.likely_range.0, o.likely_range.1),
-                range(f(low.tax), f(high.tax)),
-                range(f(low.total), f(high.total)),
-                range(f(low.deposit), f(high.deposit)),
-                format!("{:.0} to {:.0}", o.life_years.0, o.life_years.2),
-                range(o.annual.0, o.annual.2),
-            ]);
+            ];
+            if taxed {
+                row.push(range(f(low.tax), f(high.tax)));
+                row.push(range(f(low.total), f(high.total)));
+            }
+            if deposit {
+                row.push(range(f(low.deposit), f(high.deposit)));
+            }
+            row.push(format!("{:.0} to {:.0}", o.life_years.0, o.life_years.2));
+            row.push(range(o.annual.0, o.annual.2));
+            t.rows.push(row);
         }
         if !t.rows.is_empty() {
             s.tables.push(t);
