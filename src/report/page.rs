@@ -25,8 +25,7 @@ pub struct Pages {
 static BUILT_IN: LazyLock<Result<Pages, ReportError>> =
     LazyLock::new(|| Pages::new(&Templates::default()));
 
-/// Work that any template may do: steps, or 64 bytes made (`Environment::set_fuel`). The papers of
-/// the samples take less than a hundredth.
+/// Work that any template may do: steps, or 64 bytes made (`Environment::set_fuel`).
 const FUEL: u64 = 4_000_000;
 /// Bytes of what a page says for which a template may do one step more: eight times over all of it.
 const BYTES_A_STEP: u64 = 8;

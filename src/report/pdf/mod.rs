@@ -313,3 +313,67 @@ fn fault(world: &world::World, fault: Option<&SourceDiagnostic>) -> PdfError {
         hints,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::templates::Template;
+
+    /// What is said of a template of one's own.
+    fn said(template: &str, longest: Duration) -> String {
+        let mut templates = Templates::default();
+        templates.lay(Template {
+            name: "report.typ".to_owned(),
+            text: template.to_owned(),
+            shown: "ours/report.typ".to_owned(),
+        });
+        let setting = Setting {
+            sheet: Sheet::Letter,
+            accessible: false,
+            templates: &templates,
+            phrases: Phrases::english(),
+            letterhead: None,
+        };
+        let view = serde_json::json!({});
+        match write_within(longest, "report.typ", &view, &[], None, &setting) {
+            Ok(written) => format!("{} bytes", written.bytes.len()),
+            Err(error) => error.to_string(),
+        }
+    }
+
+    #[test]
+    fn a_template_reads_no_file_of_the_disk() {
+        for template in [
+            "#read(\"/etc/hostname\")",
+            "#include \"../../Cargo.toml\"",
+            "#image(\"/usr/share/x.png\")",
+            "#import \"@preview/example:0.1.0\": *",
+        ] {
+            let said = said(template, LONGEST);
+            assert!(
+                said.contains("ours/report.typ") && said.contains("not found"),
+                "{template}: {said}"
+            );
+        }
+        assert!(said("Fine.", LONGEST).ends_with(" bytes"));
+    }
+
+    #[test]
+    fn a_template_without_end_is_left_behind() {
+        let turns = "#{ for a in range(9999) { for b in range(9999) { for c in range(9999) { let x = a } } } }";
+        let stopped = said(turns, Duration::from_secs(1));
+        assert!(
+            stopped.contains("`report.typ` was stopped") && stopped.contains("1 s"),
+            "{stopped}"
+        );
+        // The typesetter's own guards come first where they can.
+        for (template, guard) in [
+            ("#while true { }", "infinite"),
+            ("#let f(n) = f(n + 1)\n#f(1)", "depth"),
+            ("#include \"report.typ\"", "cyclic"),
+        ] {
+            let said = said(template, LONGEST);
+            assert!(said.contains(guard), "{template}: {said}");
+        }
+    }
+}
