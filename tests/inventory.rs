@@ -142,8 +142,21 @@ fn any_row(judge: &Judge, dice: &mut Dice) -> String {
         if name == "kind" || dice.below(4) > 0 || field.defect.is_some_and(|n| !has_kind[n]) {
             continue;
         }
+        let sign = judge.pack.vocabulary.find(name);
+        let kinds = sign.map_or(&[][..], |id| &judge.pack.vocabulary.fact(id).kinds);
+        let kind = field.defect.map(|n| match n {
+            0 => "kind".to_owned(),
+            n => format!("kind_{}", n + 1),
+        });
+        let kind = kind.and_then(|k| row[&k].as_str().map(str::to_owned));
+        if kind.is_some_and(|k| !kinds.is_empty() && !kinds.contains(&k)) {
+            continue;
+        }
         let value: Value = match name {
             "date" | "use" => continue,
+            // The slab's own surface would contradict its size; dull taps need taps.
+            "surface" if field.defect.is_none() => continue,
+            "taps" | "hollow" => continue,
             "placed" => dice.pick(&["1975", "2003-06", "2025-01-01", "2026"]).into(),
             "size" | "extent" => dice
                 .pick(&["5 ft x 5 ft", "1 ft x 2 ft", "3 ft x 4 ft", "2 m x 3 m"])
@@ -161,8 +174,6 @@ fn any_row(judge: &Judge, dice: &mut Dice) -> String {
             "water_drop" => dice.pick(&["8 s", "90 s | 200 s"]).into(),
             "ph" | "frame_counts" => serde_json::json!([7 + dice.below(6)]),
             "freeze_thaw_days" => (dice.below(3) * 40).into(),
-            "taps" => 100.into(),
-            "hollow" => [0, 9, 40][dice.below(3)].into(),
             "count" => (dice.below(4) + 1).into(),
             _ => match judge
                 .pack
@@ -189,6 +200,15 @@ fn any_row(judge: &Judge, dice: &mut Dice) -> String {
         dice.pick(&["walk", "drive", "patio", "interior_floor"])
             .into(),
     );
+    row.insert(
+        "size".into(),
+        dice.pick(&["5 ft x 5 ft", "10 ft x 12 ft", "2 m x 3 m"])
+            .into(),
+    );
+    if dice.below(3) == 0 {
+        row.insert("taps".into(), 100.into());
+        row.insert("hollow".into(), [0, 9, 40][dice.below(3)].into());
+    }
     Value::Object(row).to_string()
 }
 
@@ -250,13 +270,13 @@ fn bad_rows_are_told_with_their_place_and_passed_over() {
     let out = ringtrue(folder.path(), &["survey", "r.ndjson", "-o", "out.ndjson"]);
     assert_eq!(out.status.code(), Some(1));
     let told = text(&out.stderr);
-    // Counted by hand in ROWS: the key `depht` begins at column 51, the value "14" at column 92.
+    // Counted by hand in ROWS: the key `depht` begins at column 46, the value "14" at column 92.
     assert!(
-        told.contains("r.ndjson:2:50: `depht`: ") && told.contains("did you mean `depth`?"),
+        told.contains("r.ndjson:2:46: `depht`: ") && told.contains("did you mean `depth`?"),
         "{told}"
     );
     assert!(
-        told.contains("r.ndjson:4:91: `depth`: ") && told.contains("14 in"),
+        told.contains("r.ndjson:4:92: `depth`: ") && told.contains("14 in"),
         "{told}"
     );
     assert!(told.contains("r.ndjson:5:"), "{told}");
@@ -422,12 +442,8 @@ fn any_number_of_cores_gives_the_same_bytes_and_the_same_sums() {
 fn a_run_that_was_killed_is_taken_up_and_ends_in_the_same_bytes() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    let rows = "60000";
-    assert!(
-        ringtrue(at, &["survey", "--made", rows, "-o", "m.ndjson"])
-            .status
-            .success()
-    );
+    // Long enough for a checkpoint, which comes after a second, and for the kill behind it.
+    fs::write(at.join("m.ndjson"), few_kinds(150_000)).unwrap();
     let whole = ringtrue(at, &["survey", "m.ndjson", "-o", "whole.ndjson", "--json"]);
     let mut child = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
         .current_dir(at)
@@ -474,36 +490,40 @@ fn a_run_that_was_killed_is_taken_up_and_ends_in_the_same_bytes() {
 #[test]
 fn the_summary_adds_up_as_by_hand() {
     let folder = tempfile::tempdir().unwrap();
-    // Three sound walks of 25, 25 and 100 square feet.
+    // One sound panel and two that have scaled over six of their 25 square feet.
     let rows: String = [
-        ("a", "5 ft x 5 ft"),
-        ("b", "5 ft x 5 ft"),
-        ("c", "10 ft x 10 ft"),
+        ("a", ""),
+        (
+            "b",
+            r#","kind":"scaling","extent":"2 ft x 3 ft","depth":"1/8 in","stones":"not_showing""#,
+        ),
+        (
+            "c",
+            r#","kind":"scaling","extent":"2 ft x 3 ft","depth":"1/8 in","stones":"not_showing""#,
+        ),
     ]
-    .map(|(id, size)| {
+    .map(|(id, damage)| {
         format!(
-            "{{\"id\":\"{id}\",\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"{size}\"}}\n"
-        )
+            r#"{{"id":"{id}","date":"2026-05-14","use":"walk","placed":1988,"weathering":"severe","deicers":"rock_salt","size":"5 ft x 5 ft"{damage}}}"#
+        ) + "\n"
     })
     .concat();
     fs::write(folder.path().join("r.ndjson"), rows).unwrap();
-    let out = ringtrue(folder.path(), &["survey", "r.ndjson", "--json"]);
+    let out = ringtrue(
+        folder.path(),
+        &["survey", "r.ndjson", "--json", "--page", "p.html"],
+    );
     let said: Value = serde_json::from_slice(&out.stdout).unwrap();
     assert_eq!((&said["read"], &said["bad"]), (&3.into(), &0.into()));
-    let slabs: u64 = said["verdicts"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|v| v["slabs"].as_u64().unwrap())
-        .sum();
-    assert_eq!(slabs, 3);
-    // Alike but for their size: the largest costs most and stands first, then the earlier of two alike.
-    let order: Vec<&str> = said["worst"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|w| w["id"].as_str().unwrap())
-        .collect();
-    assert_eq!(order.len(), 3);
-    assert_eq!(&order[order.len() - 2..], ["a", "b"]);
+    assert_eq!(said["verdicts"][0]["verdict"], "leave_alone");
+    assert_eq!(said["verdicts"][0]["slabs"], 1);
+    assert_eq!(said["verdicts"][1]["verdict"], "thin_resurfacing");
+    // 2 x 25 square feet at 3 to 5 dollars: 150 to 250.
+    assert_eq!(said["verdicts"][1]["cost"], serde_json::json!([150, 250]));
+    let worst = said["worst"].as_array().unwrap();
+    let order: Vec<&str> = worst.iter().map(|w| w["id"].as_str().unwrap()).collect();
+    assert_eq!(order, ["b", "c", "a"]);
+    let page = fs::read_to_string(folder.path().join("p.html")).unwrap();
+    assert!(page.contains("150 to 250") && page.contains("<h1>3 slabs</h1>"));
+    assert!(!page.contains("http://") && !page.contains("https://"));
 }

@@ -612,7 +612,7 @@ impl Hand<'_> {
             for fault in self.judge.faults(row, line) {
                 self.tell(name, number, &in_line(fault, line));
             }
-            let told = self.told.lines().last().unwrap_or("").to_owned();
+            let told = self.last_told();
             tally.add_bad(&told);
             return;
         };
@@ -699,8 +699,14 @@ impl Hand<'_> {
 
     fn fault(&mut self, name: &str, number: u64, fault: &Fault, tally: &mut Tally) {
         self.tell(name, number, fault);
-        let told = self.told.lines().last().unwrap_or("").to_owned();
+        let told = self.last_told();
         tally.add_bad(&told);
+    }
+
+    /// The last line told.
+    fn last_told(&self) -> String {
+        let told = self.told.trim_end_matches('\n');
+        told.rsplit('\n').next().unwrap_or("").to_owned()
     }
 
     fn tell(&mut self, name: &str, number: u64, fault: &Fault) {
