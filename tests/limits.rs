@@ -1,5 +1,5 @@
 //! What is too deep, too large, too much, outside or without end is refused, with words that say
-//! what to do. DEVELOPERS.md lists the limits; every line of that table has a case here.
+//! what to do. DEVELOPERS.md lists the limits; what has no case here is tried beside its code.
 
 use std::fmt::Write;
 use std::path::Path;
