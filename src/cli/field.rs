@@ -12,7 +12,7 @@ use crate::field;
 use crate::report::photos::real_path;
 use crate::rules::{fnv, stored};
 
-use super::output::{keep, write_whole};
+use super::output::{folder_of, keep, write_whole};
 use super::work::{made_with, read_text, rules};
 use super::{Screen, print_all, tell};
 
@@ -77,7 +77,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
                     return Ok(ExitCode::from(1));
                 }
             };
-            let folder = path.parent().unwrap_or(Path::new(""));
+            let folder = folder_of(path);
             json!({
                 // The same record makes the same slab: opening the page again makes no second one.
                 "key": format!("{:016x}", fnv(file.text.bytes())),

@@ -160,7 +160,8 @@ fn exists(shown: &str) -> anyhow::Error {
     anyhow::anyhow!("{shown} exists already; give `--force` to write over it, or `-o` another name")
 }
 
-fn folder_of(path: &Path) -> &Path {
+/// The folder a file lies in; the working folder for a bare name.
+pub fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),

@@ -21,6 +21,7 @@ use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check}
 use crate::source::{Limits, Problems, SourceFile};
 use crate::survey::{Survey, survey};
 
+use super::output::folder_of;
 use super::{Screen, tell};
 
 /// Most files of house rules.
@@ -42,11 +43,7 @@ pub struct Loading {
 impl Loading {
     /// Folder the record's photos lie in; the working folder for standard input.
     pub fn folder(&self) -> PathBuf {
-        match self.record.parent() {
-            // A bare file name has an empty parent, which names no folder.
-            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-            _ => PathBuf::from("."),
-        }
+        folder_of(&self.record).to_owned()
     }
 }
 

@@ -186,7 +186,7 @@ pub fn survey_all(
                 loop {
                     let piece = {
                         let mut feed = feed.lock().unwrap_or_else(PoisonError::into_inner);
-                        feed.next()
+                        feed.next_piece()
                     };
                     let piece = match piece {
                         Ok(Some(piece)) => piece,

@@ -245,7 +245,7 @@ impl<'a> Feed<'a> {
     ///
     /// # Errors
     /// A file that can't be read, or a CSV head that can't be bound.
-    pub fn next(&mut self) -> Result<Option<Piece>, SourceError> {
+    pub fn next_piece(&mut self) -> Result<Option<Piece>, SourceError> {
         loop {
             let Some(source) = self.sources.get(self.position.source) else {
                 return Ok(None);
@@ -261,7 +261,7 @@ impl<'a> Feed<'a> {
                 Source::File(path, rows) => {
                     let name = path.display().to_string();
                     let rows = *rows;
-                    self.lines(&name, rows, || Ok(File::open(path)?))?
+                    self.lines(&name, rows, || File::open(path))?
                 }
                 Source::Stdin(rows) => self.lines_of_stdin(*rows)?,
             };
