@@ -65,7 +65,14 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let output = args.output.as_deref();
     let places = press.places(&args.loading.record, output, "", args.force)?;
     let mut problems = Problems::default();
-    let photos = photos::load(&work.folder, &work.loaded.record, &mut problems);
+    // Photos take longest; the plan is worked out meanwhile.
+    let (photos, plan) = std::thread::scope(|scope| {
+        let photos = scope.spawn(|| photos::load(&work.folder, &work.loaded.record, &mut problems));
+        let plan = offer::plan(work, screen);
+        (photos.join(), plan)
+    });
+    let photos = photos.unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+    let plan = plan?;
     let problems = photos::not_told(problems, &work.warnings);
     if !problems.is_empty() {
         tell(&problems.render(screen.err_colour));
@@ -73,7 +80,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let sources = work.sources(&photos);
     let mut view = View::build(sources);
     view.title = press.phrases().say("report_title", &[]);
-    view.add_plan(&offer::plan(work, screen)?, &sources, press.phrases());
+    view.add_plan(&plan, &sources, press.phrases());
     let paper = Paper {
         template: "report",
         view: &view,

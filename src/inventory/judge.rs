@@ -117,6 +117,8 @@ impl Hasher for Same {
 pub struct Judge {
     /// The rules.
     pub pack: Pack,
+    /// Version of the program and fingerprint of the rules, as every result bears them.
+    pub made_with: String,
     /// Fields of a row.
     pub fields: Fields,
     today: Option<Date>,
@@ -159,6 +161,11 @@ impl Judge {
             verdict,
             words,
             prices,
+            made_with: format!(
+                "ringtrue {} rules {}",
+                env!("CARGO_PKG_VERSION"),
+                pack.fingerprint
+            ),
             pack,
             rows: Mutex::default(),
             boards: Mutex::default(),

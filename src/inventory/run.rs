@@ -140,7 +140,7 @@ pub fn survey_all(
     options: &Options,
 ) -> Result<Summary, RunError> {
     let begun = Instant::now();
-    let made_with = format!("{} {}", env!("CARGO_PKG_VERSION"), judge.pack.fingerprint);
+    let made_with = judge.made_with.clone();
     let inputs = identity(sources, mapping);
     let mut out = Output::open(options, &made_with, &inputs, sources)?;
     let mut position = Position::default();
@@ -645,6 +645,7 @@ impl Hand<'_> {
         Line {
             id,
             outcome: &outcome,
+            made_with: &self.judge.made_with,
             cost,
             at: shown,
         }
@@ -689,6 +690,7 @@ impl Hand<'_> {
         Line {
             id: &id,
             outcome: &outcome,
+            made_with: &self.judge.made_with,
             cost,
             at: text.as_ref().map(|(a, b)| (a.as_str(), b.as_str())),
         }

@@ -20,7 +20,9 @@ impl Format {
     pub fn head(self) -> &'static str {
         match self {
             Format::Ndjson => "",
-            Format::Csv => "id,verdict,firm,possible,cost_low,cost_high,next,minutes,lat,lon\n",
+            Format::Csv => {
+                "id,verdict,firm,possible,cost_low,cost_high,next,minutes,lat,lon,made_with\n"
+            }
             Format::Geojson => "{\"type\":\"FeatureCollection\",\"features\":[\n",
         }
     }
@@ -59,6 +61,8 @@ pub struct Line<'a> {
     pub id: &'a str,
     /// What the rules say.
     pub outcome: &'a Outcome,
+    /// Version of the program and fingerprint of the rules; holds no mark that JSON or CSV quote.
+    pub made_with: &'a str,
     /// Least and greatest cost, whole US dollars.
     pub cost: Option<(u64, u64)>,
     /// Latitude and longitude.
@@ -74,7 +78,7 @@ impl Line<'_> {
                 if let Some((lat, lon)) = self.at {
                     put(out, &[",\"lat\":", bare(lat), ",\"lon\":", bare(lon)]);
                 }
-                put(out, &["}\n"]);
+                put(out, &[",\"made_with\":\"", self.made_with, "\"}\n"]);
             }
             Format::Geojson => {
                 put(out, &["{\"type\":\"Feature\",\"geometry\":"]);
@@ -93,7 +97,7 @@ impl Line<'_> {
                 }
                 put(out, &[",\"properties\":"]);
                 self.members(out);
-                put(out, &["}}"]);
+                put(out, &[",\"made_with\":\"", self.made_with, "\"}}"]);
             }
             Format::Csv => {
                 cell(out, self.id);
@@ -108,9 +112,10 @@ impl Line<'_> {
                 }
                 put(out, &[",", next, ","]);
                 match self.at {
-                    Some((lat, lon)) => put(out, &[bare(lat), ",", bare(lon), "\n"]),
-                    None => put(out, &[",\n"]),
+                    Some((lat, lon)) => put(out, &[bare(lat), ",", bare(lon)]),
+                    None => put(out, &[","]),
                 }
+                put(out, &[",", self.made_with, "\n"]);
             }
         }
     }
