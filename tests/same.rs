@@ -21,6 +21,8 @@ const COMMANDS: &[&[&str]] = &[
     &["crew", "RECORD", "-o", "-"],
     &["compare", "OTHER", "RECORD"],
     &["compare", "OTHER", "RECORD", "-o", "-"],
+    &["survey", "RECORD", "-o", "-"],
+    &["survey", "RECORD", "--json"],
     &["plan", "RECORD"],
     &["plan", "RECORD", "--crew"],
     &["plan", "RECORD", "--json"],

@@ -57,7 +57,7 @@ pub fn work(seconds: u64) -> String {
 pub fn text(judge: &Judge, summary: &Summary) -> String {
     let t = &summary.tally;
     let mut out = format!(
-        "{} slabs judged, {} open, {} bad\n\n",
+        "slabs judged: {}; open: {}; bad: {}\n\n",
         grouped(t.judged()),
         grouped(t.open_slabs()),
         grouped(t.bad)
