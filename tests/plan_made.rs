@@ -180,7 +180,10 @@ fn made(inputs: &Inputs) -> Plan {
 }
 
 fn note<'a>(plan: &'a Plan, part: &str) -> Option<&'a String> {
-    plan.notes.iter().find(|n| n.contains(part))
+    plan.notes
+        .iter()
+        .chain(&plan.money_notes)
+        .find(|n| n.contains(part))
 }
 
 /// Every cell of every table, a line each.

@@ -49,6 +49,8 @@ pub struct Plan {
     pub taken: Vec<Taken>,
     /// What could not be worked out, and what looks wrong.
     pub notes: Vec<String>,
+    /// What could not be priced; nothing the crew needs to know.
+    pub money_notes: Vec<String>,
 }
 
 /// How finely the owner is told of the plan.

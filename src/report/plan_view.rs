@@ -132,7 +132,12 @@ impl PlanView {
             house_rules: Vec::new(),
             sections,
             taken: w.taken(plan),
-            notes: plan.notes.clone(),
+            notes: plan
+                .notes
+                .iter()
+                .chain(&plan.money_notes)
+                .cloned()
+                .collect(),
         }
     }
 

@@ -78,7 +78,14 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         ("replace", concrete_window.as_ref()),
     ];
     let days = days::days(inputs, &areas, &windows, &figures, &mut notes)?;
-    let money = options::money(inputs, &areas, days.as_ref(), &mut figures, &mut notes)?;
+    let mut money_notes = Vec::new();
+    let money = options::money(
+        inputs,
+        &areas,
+        days.as_ref(),
+        &mut figures,
+        &mut money_notes,
+    )?;
     let tests = tests::tests(inputs, &figures)?;
     let told = Told {
         half: figures.get("told_as_half")?,
@@ -99,6 +106,7 @@ pub fn plan(inputs: &Inputs, vocabulary: &Vocabulary) -> Result<Plan, MissingFig
         tests,
         taken: figures.into_taken(),
         notes,
+        money_notes,
     })
 }
 
