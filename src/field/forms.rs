@@ -401,7 +401,7 @@ const RECORD: &str = "Record";
 /// path; `key` is the scope (and kind) whose facts explain them.
 fn fields(core: &Core, definition: &str, base: &str, key: &str) -> Vec<Value> {
     let block = match definition {
-        RECORD => Some(&core.schema),
+        RECORD => Some(core.schema),
         _ => core.schema.get("$defs").and_then(|d| d.get(definition)),
     };
     let properties = block.and_then(|b| b.get("properties")?.as_object());
@@ -430,7 +430,7 @@ fn field(
         .get("description")
         .and_then(Value::as_str)
         .unwrap_or("");
-    let inner = resolve(&core.schema, schema);
+    let inner = resolve(core.schema, schema);
     // A block within a block says whose field it is: `code` means nothing alone.
     let label = match path.split('.').rev().nth(1) {
         Some(block) if path.split('.').count() > 2 && key.is_empty() => {
@@ -448,7 +448,7 @@ fn field(
     };
     let (inner, many) = match type_of(inner) {
         "array" if inner.get("maxItems").is_none() => {
-            (resolve(&core.schema, inner.get("items")?), true)
+            (resolve(core.schema, inner.get("items")?), true)
         }
         _ => (inner, false),
     };
@@ -523,7 +523,7 @@ fn field(
                 // Readings on several days: a day and a measure each.
                 let read = inner.get("properties")?;
                 let kind = |name: &str| {
-                    let of = resolve(&core.schema, read.get(name)?);
+                    let of = resolve(core.schema, read.get(name)?);
                     of.get("format")?.as_str()?.parse::<Kind>().ok()
                 };
                 read.get("date")?;
@@ -537,7 +537,7 @@ fn field(
             }
             // Two numbers that belong together: a place on the map, or on the globe.
             "array" if inner.get("maxItems").is_some_and(|n| *n == 2) => {
-                let item = resolve(&core.schema, inner.get("items")?);
+                let item = resolve(core.schema, inner.get("items")?);
                 let kind = item.get("format").and_then(Value::as_str);
                 let (kind, ends) = match kind.and_then(|f| f.parse::<Kind>().ok()) {
                     Some(kind) => {
@@ -804,7 +804,7 @@ mod tests {
 
     #[test]
     fn the_sample_is_a_record() {
-        let sample = sample(&core().schema, &core().schema, ("", ""), 0);
+        let sample = sample(core().schema, core().schema, ("", ""), 0);
         if let Err(error) = serde_json::from_value::<Record>(sample.clone()) {
             panic!("{error}\n{sample:#}");
         }
@@ -863,13 +863,13 @@ mod tests {
         let defs = core().schema["$defs"].as_object().unwrap();
         let blocks = defs.iter().map(|(name, d)| (name.as_str(), d));
         let mut lost = Vec::new();
-        for (block, definition) in blocks.chain([(RECORD, &core().schema)]) {
+        for (block, definition) in blocks.chain([(RECORD, core().schema)]) {
             let fields = definition["properties"].as_object();
             for (name, schema) in fields.into_iter().flatten() {
-                let inner = resolve(&core().schema, schema);
+                let inner = resolve(core().schema, schema);
                 let holds_blocks = inner.get("properties").is_some()
                     || (inner.get("items")).is_some_and(|i| {
-                        let item = resolve(&core().schema, i);
+                        let item = resolve(core().schema, i);
                         item["properties"].get("date").is_none() && item.get("properties").is_some()
                     });
                 // What stands beside a dated reading is asked with it.

@@ -40,7 +40,7 @@ fn see(core: &Core, q: &Value) -> Result<Sight, String> {
         .map_err(|_| "`today` is no date".to_owned())?;
     // As on the command line: somewhere it is tomorrow already.
     let last_day = today.tomorrow().ok();
-    let layout = Layout::new(&core.schema);
+    let layout = Layout::new(core.schema);
     let yaml = layout.yaml(draft);
     if yaml.len() > LONGEST {
         return Err("the record is too long to be looked at".to_owned());

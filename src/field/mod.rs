@@ -26,7 +26,7 @@ pub struct Core {
     /// The rules.
     pub(crate) pack: Pack,
     /// The schema of a record as its structs give it, with the kind of every measure.
-    pub(crate) schema: Value,
+    pub(crate) schema: &'static Value,
     /// Which field of the record each fact is read from.
     pub(crate) origins: forms::Origins,
 }
@@ -34,8 +34,8 @@ pub struct Core {
 impl Core {
     /// Answers by these rules.
     pub fn new(pack: Pack) -> Core {
-        let schema = Value::from(schemars::schema_for!(crate::record::model::Record));
-        let origins = forms::Origins::find(&schema, &pack.vocabulary);
+        let schema = crate::record::structs();
+        let origins = forms::Origins::find(schema, &pack.vocabulary);
         Core {
             pack,
             schema,

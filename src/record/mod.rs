@@ -13,5 +13,5 @@ mod starter;
 pub mod words;
 
 pub use read::{Loaded, read};
-pub use schema::schema;
+pub use schema::{schema, structs};
 pub use starter::starter;

@@ -38,7 +38,7 @@ pub fn read(
     let Some(node) = file.yaml(Limits::default(), &mut problems) else {
         return (None, problems);
     };
-    let schema = Value::from(schemars::schema_for!(Record));
+    let schema = super::schema::structs();
     let empty = Map::new();
     let mut shape = Shape {
         file,
@@ -50,7 +50,7 @@ pub fn read(
             .unwrap_or(&empty),
         broken: std::collections::BTreeSet::new(),
     };
-    let json = shape.value(&node, &schema, "", node.place);
+    let json = shape.value(&node, schema, "", node.place);
     let broken = shape.broken;
     let record = match json.map(serde_json::from_value::<Record>) {
         Some(Ok(record)) => record,

@@ -4,6 +4,8 @@
 //! and signs of the rule pack are merged in, and whatever the reader takes is allowed (a year as
 //! a bare number, `yes` for true, nothing after a colon).
 
+use std::sync::OnceLock;
+
 use serde_json::{Map, Value, json};
 
 use super::model::Record;
@@ -12,10 +14,16 @@ use super::words::WORDS;
 use crate::facts::{Comes, Fact, FactKind, Scope, Vocabulary};
 use crate::units::Kind;
 
+/// The schema as the structs give it, which the reader walks. It is made once in a process.
+pub fn structs() -> &'static Value {
+    static SCHEMA: OnceLock<Value> = OnceLock::new();
+    SCHEMA.get_or_init(|| Value::from(schemars::schema_for!(Record)))
+}
+
 /// The JSON Schema of a record. With a vocabulary, the signs of each scope and their values are
 /// named, and anything else under `signs` is refused.
 pub fn schema(vocabulary: Option<&Vocabulary>) -> Value {
-    let mut root = Value::from(schemars::schema_for!(Record));
+    let mut root = structs().clone();
     if let Some(Value::Object(defs)) = root.get_mut("$defs") {
         for word in WORDS {
             if let Some(property) = property(defs, word.field.0, word.field.1) {

@@ -2,11 +2,10 @@
 //! seasons, places on the map, the products, the crew and the prices. It is offered at the end of a
 //! new record and under `add`; the fields of a block come from the record's schema.
 
-use std::sync::OnceLock;
-
 use serde_json::Value;
 
 use crate::facts::{Comes, FactKind, Scope};
+use crate::record::structs;
 use crate::record::words::words;
 use crate::units::Kind;
 
@@ -23,13 +22,8 @@ pub(super) const MATERIALS: &str = "materials?";
 /// Key of the question for price lines.
 pub(super) const PRICES: &str = "prices.lines?";
 
-fn schema() -> &'static Value {
-    static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| Value::from(schemars::schema_for!(crate::record::model::Record)))
-}
-
 fn properties(definition: &str) -> impl Iterator<Item = (&'static String, &'static Value)> {
-    schema()
+    structs()
         .get("$defs")
         .and_then(|d| d.get(definition)?.get("properties")?.as_object())
         .into_iter()
@@ -41,7 +35,7 @@ fn resolve(mut at: &'static Value) -> &'static Value {
     // A reference leads to a definition, which leads no further than one choice.
     for _ in 0..4 {
         let referred = at.get("$ref").and_then(Value::as_str).and_then(|name| {
-            schema()
+            structs()
                 .get("$defs")?
                 .get(name.trim_start_matches("#/$defs/"))
         });
