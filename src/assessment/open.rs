@@ -46,11 +46,22 @@ pub(super) fn exact_verdicts(pack: &Pack, survey: &Survey, ran: &Ran) -> BTreeMa
     open.into_iter()
         .map(|spot| {
             let reach = Reach::of(pack, &given, &[spot]);
-            let exact = exact_within(pack, &given, &reach, spot, RUNS, &mut memo);
-            (spot, exact.possible)
+            (spot, exact_verdict(pack, &given, &reach, spot, &mut memo))
         })
         .filter(|(_, bits)| !bits.is_empty())
         .collect()
+}
+
+/// The exact set of one verdict, of which `reach` is what leads to it, from what is known on a board
+/// before any run.
+pub fn exact_verdict(
+    pack: &Pack,
+    given: &Board,
+    reach: &Reach,
+    verdict: Spot,
+    memo: &mut Memo,
+) -> Bits {
+    exact_within(pack, given, reach, verdict, RUNS, memo).possible
 }
 
 /// Panels tried for one defect whose panel is not recorded.

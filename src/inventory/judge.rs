@@ -20,10 +20,10 @@ use jiff::civil::Date;
 
 use super::fields::{Fields, Group};
 use super::row::{Fault, Row, column, shortened};
-use crate::assessment::{board, run_rules};
+use crate::assessment::{board, exact_verdict};
 use crate::facts::{Bits, Comes, FactId, Interval};
 use crate::record::{self, Loaded};
-use crate::rules::{Asking, Pack, Reach, Spot, ask};
+use crate::rules::{Asking, Board, Memo, Pack, Reach, Spot, ask_first};
 use crate::source::{Problem, Problems, Severity, SourceFile};
 use crate::survey::{Survey, survey};
 use crate::units::{Kind, Size};
@@ -129,6 +129,7 @@ pub struct Judge {
     /// `None` is a key whose rows can't be read.
     rows: Mutex<Keys<Option<Arc<Outcome>>>>,
     boards: Mutex<Keys<Arc<Outcome>>>,
+    reaches: Mutex<Keys<Arc<Reach>>>,
 }
 
 /// Verdict whose price is for the damaged surface alone.
@@ -169,6 +170,7 @@ impl Judge {
             pack,
             rows: Mutex::default(),
             boards: Mutex::default(),
+            reaches: Mutex::default(),
         })
     }
 
@@ -183,45 +185,66 @@ impl Judge {
     }
 
     /// What the rules say of a surveyed record.
-    pub fn outcome(&self, survey: &Survey) -> Arc<Outcome> {
-        let key = self.cells(survey);
+    pub fn outcome(&self, survey: &Survey, memo: &mut Memo) -> Arc<Outcome> {
+        let (board, reach, key) = self.known(survey);
         if let Some(known) = locked(&self.boards).get(&key) {
             return known.clone();
         }
-        let outcome = Arc::new(self.work_out(survey));
+        // Nothing but what the key holds may have a say, or the first of its rows would speak for
+        // others that differ from it.
+        let mut given = board.clone();
+        given.clear(&self.pack);
+        for &spot in reach.entries() {
+            given.set_bits(spot.thing, spot.fact, board.at(spot));
+        }
+        let spot = self.spot(survey);
+        let outcome = Arc::new(self.work_out(&given, &reach, spot, memo));
         let mut boards = locked(&self.boards);
         make_room(&mut boards);
         boards.insert(key, outcome.clone());
         outcome
     }
 
-    /// Everything the verdict is made from: the cells of the facts that lead to it.
-    fn cells(&self, survey: &Survey) -> u128 {
-        let board = board(&self.pack, survey);
-        let target = Spot {
+    fn spot(&self, survey: &Survey) -> Spot {
+        Spot {
             thing: survey.slab,
             fact: self.verdict,
-        };
+        }
+    }
+
+    /// What is known of a surveyed record, the part of the rules that leads to its verdict, and a key
+    /// to everything the verdict is made from: the things and the cells of the facts that lead there.
+    fn known(&self, survey: &Survey) -> (Board, Arc<Reach>, u128) {
+        let board = board(&self.pack, survey);
         let mut hash = Twice::default();
         for thing in &survey.things {
             (thing.scope as u8).hash(&mut hash);
             (thing.outer, &thing.lies_in, &thing.may_lie_in).hash(&mut hash);
         }
-        for &spot in Reach::of(&self.pack, &board, &[target]).entries() {
-            (spot.thing, spot.fact.0, board.at(spot).0).hash(&mut hash);
+        let shape = hash.both();
+        // The way to a verdict is the same for all slabs with the same things.
+        let known = locked(&self.reaches).get(&shape).cloned();
+        let reach = known.unwrap_or_else(|| {
+            let reach = Arc::new(Reach::of(&self.pack, &board, &[self.spot(survey)]));
+            let mut reaches = locked(&self.reaches);
+            make_room(&mut reaches);
+            reaches.insert(shape, reach.clone());
+            reach
+        });
+        for &spot in reach.entries() {
+            board.at(spot).0.hash(&mut hash);
         }
-        hash.both()
+        (board, reach, hash.both())
     }
 
-    fn work_out(&self, survey: &Survey) -> Outcome {
-        let ran = run_rules(&self.pack, survey);
-        let spot = Spot {
-            thing: survey.slab,
-            fact: self.verdict,
-        };
-        let possible = ran.possible(&self.pack, spot);
+    fn work_out(&self, given: &Board, reach: &Reach, spot: Spot, memo: &mut Memo) -> Outcome {
+        let possible = exact_verdict(&self.pack, given, reach, spot, memo);
         let firm = possible.is_one();
-        let next = if firm { None } else { self.next(survey, spot) };
+        let next = if firm {
+            None
+        } else {
+            self.next(given, spot, memo)
+        };
         let verdict = if firm {
             possible.lowest().unwrap_or(self.open_word)
         } else {
@@ -267,7 +290,7 @@ impl Judge {
 
     /// The fact that settles most of an open verdict for its work. An answer is written on the board
     /// as it is, so that this depends on cells alone.
-    fn next(&self, survey: &Survey, spot: Spot) -> Option<Next> {
+    fn next(&self, given: &Board, spot: Spot, memo: &mut Memo) -> Option<Next> {
         let targets = [spot];
         let may_ask = |spot: Spot| {
             matches!(
@@ -279,9 +302,7 @@ impl Judge {
             may_ask: &may_ask,
             ..Asking::new(&self.pack, &targets)
         };
-        let first = ask(&self.pack, &board(&self.pack, survey), &asking)
-            .into_iter()
-            .next()?;
+        let first = ask_first(&self.pack, given, &asking, memo)?;
         Some(Next {
             fact: first.spot.fact,
             seconds: (first.minutes * 60.0).round() as u64,
@@ -289,21 +310,15 @@ impl Judge {
         })
     }
 
-    /// Reads some fields of a row as a record.
-    fn read(
-        &self,
-        row: &Row<'_>,
-        only: impl Fn(u16) -> bool,
-    ) -> (Option<Loaded>, Problems, Vec<Option<u16>>) {
-        let (text, lines) = row.to_record(&self.fields, only);
+    fn read(&self, text: String) -> (Option<Loaded>, Problems) {
         let file = SourceFile::new("row", text);
-        let (loaded, problems) = record::read(&file, None, self.today, Some(&self.pack.vocabulary));
-        (loaded, problems, lines)
+        record::read(&file, None, self.today, Some(&self.pack.vocabulary))
     }
 
     /// What is wrong with a row that can't be read.
     pub fn faults(&self, row: &Row<'_>, line: &str) -> Vec<Fault> {
-        let (_, problems, lines) = self.read(row, |_| true);
+        let (text, lines) = row.to_record(&self.fields);
+        let (_, problems) = self.read(text);
         problems
             .iter()
             .filter(|p| p.severity == Severity::Error)
@@ -375,6 +390,8 @@ pub struct Worker {
     classes: Numbers<u64>,
     rows: Keys<Option<Arc<Outcome>>>,
     surfaces: Numbers<Option<Interval>>,
+    /// Rankings of earlier searches.
+    pub memo: Memo,
     /// Rows that no memory of this worker knew, for the books.
     pub missed: u64,
 }
@@ -391,9 +408,10 @@ impl Worker {
             Some(known) => known,
             None => {
                 self.missed += 1;
-                let (loaded, _, _) = judge.read(row, |_| true);
-                let outcome =
-                    loaded.map(|l| judge.outcome(&survey(&l.record, &judge.pack.vocabulary)));
+                let (loaded, _) = judge.read(row.to_record(&judge.fields).0);
+                let outcome = loaded.map(|l| {
+                    judge.outcome(&survey(&l.record, &judge.pack.vocabulary), &mut self.memo)
+                });
                 let mut rows = locked(&judge.rows);
                 make_room(&mut rows);
                 rows.insert(key, outcome.clone());
@@ -453,9 +471,9 @@ impl Worker {
         if let Some(known) = self.classes.get(&key) {
             return *known;
         }
-        let (loaded, _, _) = judge.read(row, &member);
+        let (loaded, _) = judge.read(row.part_to_record(&judge.fields, &member));
         let class = match loaded {
-            Some(l) => judge.cells(&survey(&l.record, &judge.pack.vocabulary)) as u64,
+            Some(l) => judge.known(&survey(&l.record, &judge.pack.vocabulary)).2 as u64,
             // Whatever can't be read is told apart by its text, so that nothing good shares it.
             None => !key,
         };

@@ -7,7 +7,7 @@ use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, Visitor};
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
 
-use super::fields::{Fields, Form, Slot};
+use super::fields::{Fields, Form, Group, Slot};
 use crate::source::nearest;
 
 /// What is wrong with a row.
@@ -158,10 +158,31 @@ impl<'a> Row<'a> {
     }
 
     /// The row as the text of an inspection record, a field a line, and the field of each line.
-    /// `only` leaves out other fields.
-    pub fn to_record(
+    pub fn to_record(&self, fields: &Fields) -> (String, Vec<Option<u16>>) {
+        self.as_record(fields, &[], |_| true)
+    }
+
+    /// Some fields of the row as the text of a record. What no record can do without is filled in,
+    /// always alike.
+    pub fn part_to_record(&self, fields: &Fields, only: impl Fn(u16) -> bool) -> String {
+        let sized = self
+            .cells
+            .iter()
+            .any(|&(i, _)| only(i) && fields.get(i).group == Group::Surface);
+        let size: &[(&str, Value)] = if sized {
+            &[]
+        } else {
+            &[("areas.0.surface", "100 ft2".into())]
+        };
+        let mut filled = vec![("slab.use", "walk".into())];
+        filled.extend_from_slice(size);
+        self.as_record(fields, &filled, only).0
+    }
+
+    fn as_record(
         &self,
         fields: &Fields,
+        filled: &[(&str, Value)],
         only: impl Fn(u16) -> bool,
     ) -> (String, Vec<Option<u16>>) {
         let mut root = Map::new();
@@ -171,13 +192,11 @@ impl<'a> Row<'a> {
             ("job.address", "of an inventory".into()),
             ("job.date", "2000-01-01".into()),
             ("job.inspector", "of an inventory".into()),
-            // Overwritten by every whole row; a part of one needs some use to be a record.
-            ("slab.use", "walk".into()),
             ("areas.0.id", "A".into()),
             ("areas.0.name", "panel".into()),
         ];
-        for (path, value) in fixed {
-            set(&mut root, path, value);
+        for (path, value) in fixed.iter().chain(filled) {
+            set(&mut root, path, value.clone());
         }
         for &(i, raw) in self.cells.iter().filter(|(i, _)| only(*i)) {
             let field = fields.get(i);

@@ -680,7 +680,7 @@ impl Hand<'_> {
             return;
         };
         let survey = survey(&loaded.record, vocabulary);
-        let outcome = self.judge.outcome(&survey);
+        let outcome = self.judge.outcome(&survey, &mut self.worker.memo);
         let (surface, damaged) = surfaces(&survey, vocabulary);
         let cost = outcome.cost(surface, damaged);
         let id = serde_json::Value::from(name).to_string();

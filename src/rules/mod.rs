@@ -29,7 +29,7 @@ pub use dmn::{NAMESPACE as DMN_NAMESPACE, canonical_unit, decision_name, dmn};
 pub use exact::{BUDGET, Exact, exact, exact_within};
 pub use explain::{
     Answer, Asking, Blocked, Flip, Goal, Made, Obstacle, Push, Question, RowFlip, RowState, Source,
-    Standing, Way, WhatIf, Why, WhyNot, WhyRow, ask, compare, open_facts, why, why_not,
+    Standing, Way, WhatIf, Why, WhyNot, WhyRow, ask, ask_first, compare, open_facts, why, why_not,
 };
 pub use graph::{graph, made_by};
 pub use load::{PackFile, fnv, load, load_and_check, load_texts};

@@ -1,5 +1,6 @@
 //! What to measure next.
 
+use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
 
 use serde::Serialize;
@@ -189,15 +190,43 @@ pub fn ask(pack: &Pack, board: &Board, asking: &Asking<'_>) -> Vec<Question> {
         asked.entry(like).or_insert(out.len());
         out.push(question);
     }
+    out.sort_by(|a, b| best_first(asking, a, b));
+    out
+}
+
+/// The first that [`ask`] would give, found sooner: whether a fact can change a target is most of
+/// the work, and it is looked into for the best one after another only until one can.
+pub fn ask_first(
+    pack: &Pack,
+    board: &Board,
+    asking: &Asking<'_>,
+    memo: &mut Memo,
+) -> Option<Question> {
+    let askable = Askable::of(pack, board, asking.targets);
+    let targets_open = openness(&askable.base, asking.targets);
+    if targets_open == 0.0 {
+        return None;
+    }
+    let mut weighing = Weighing::new(&askable, board, asking, targets_open);
+    let mut all: Vec<(Question, Vec<Bits>)> = askable
+        .spots(asking.may_ask)
+        .map(|(spot, parts)| (weighing.weigh(spot, &parts, memo), parts))
+        .collect();
+    all.sort_by(|(a, _), (b, _)| best_first(asking, a, b));
+    let mut matters = Matters::new(pack, &askable.base, asking.targets);
+    all.into_iter()
+        .find(|(q, parts)| matters.can_change(q.spot, parts, asking.runs, memo))
+        .map(|(q, _)| q)
+}
+
+/// What settles most for its work comes first; of two alike, what helps most.
+fn best_first(asking: &Asking<'_>, a: &Question, b: &Question) -> Ordering {
     let key = |q: &Question| {
         let work = q.minutes.max(1.0) + q.wait_days * asking.day_of_waiting;
         (q.per_minute, q.helps / work)
     };
-    out.sort_by(|a, b| {
-        let ((a, a2), (b, b2)) = (key(a), key(b));
-        b.total_cmp(&a).then(b2.total_cmp(&a2))
-    });
-    out
+    let ((a, a2), (b, b2)) = (key(a), key(b));
+    b.total_cmp(&a).then(b2.total_cmp(&a2))
 }
 
 impl Question {

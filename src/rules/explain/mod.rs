@@ -8,7 +8,7 @@ mod what_if;
 mod why;
 mod why_not;
 
-pub use ask::{Answer, Asking, Question, ask, open_facts};
+pub use ask::{Answer, Asking, Question, ask, ask_first, open_facts};
 use what_if::Change;
 pub use what_if::{Flip, RowFlip, RowState, WhatIf, compare};
 pub use why::{Blocked, Made, Push, Source, Standing, Why, WhyRow, why};
