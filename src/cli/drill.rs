@@ -354,6 +354,25 @@ struct Went {
     method: Vec<(Part, bool)>,
 }
 
+/// Says what a case is about, what is asked of it, and what is seen at once.
+fn open_case<R: BufRead, W: Write>(
+    pack: &Pack,
+    play: &Play<'_>,
+    case: &Case,
+    asked: &str,
+    talk: &mut Talk<R, W>,
+) -> std::io::Result<()> {
+    talk.gap()?;
+    let kind = kind_name(pack, &case.topic);
+    talk.bold(
+        "",
+        &format!("A case: {kind}, defect {}. {asked}", number(case)),
+    )?;
+    play.opening()
+        .iter()
+        .try_for_each(|line| talk.line("  ", line))
+}
+
 /// Plays a case. `None` when it was ended before the verdict.
 fn play<R: BufRead, W: Write>(
     pack: &Pack,
@@ -363,18 +382,13 @@ fn play<R: BufRead, W: Write>(
     talk: &mut Talk<R, W>,
 ) -> anyhow::Result<Option<Went>> {
     let mut play = Play::new(pack, case);
-    talk.gap()?;
-    talk.bold(
-        "",
-        &format!(
-            "A case: {}, defect {}. What is the cause, what is to be done, and how?",
-            kind_name(pack, &case.topic),
-            number(case)
-        ),
+    open_case(
+        pack,
+        &play,
+        case,
+        "What is the cause, what is to be done, and how?",
+        talk,
     )?;
-    for line in play.opening() {
-        talk.line("  ", &line)?;
-    }
     loop {
         let left: Vec<usize> = play
             .tests()

@@ -59,6 +59,9 @@ fn environment() -> Result<Environment<'static>, minijinja::Error> {
     Ok(env)
 }
 
+/// How every page begins that is no paper of a job: it loads nothing and runs nothing.
+const HEAD: &str = include_str!("../../templates/head.html");
+
 /// Writes a page that has one template, called `name`, and is no paper of a job.
 pub(crate) fn alone(
     name: &'static str,
@@ -67,6 +70,7 @@ pub(crate) fn alone(
 ) -> Result<String, ReportError> {
     let render = || {
         let mut env = environment()?;
+        env.add_template("head.html", HEAD)?;
         env.add_template(name, template)?;
         env.get_template(name)?.render(view)
     };

@@ -8,7 +8,7 @@ use crate::rules::Pack;
 use crate::units::capital;
 
 use super::super::say::Talk;
-use super::{kind_name, number};
+use super::open_case;
 
 /// Only the method of a case, or a part of it: what was found, the cause and the verdict are told.
 /// What is kept in the scores; `None` when the person stops before the first answer.
@@ -20,18 +20,7 @@ pub fn practise<R: BufRead, W: Write>(
     talk: &mut Talk<R, W>,
 ) -> std::io::Result<Option<Vec<(Part, bool)>>> {
     let play = Play::new(pack, case);
-    talk.gap()?;
-    talk.bold(
-        "",
-        &format!(
-            "A case: {}, defect {}. How is the work done?",
-            kind_name(pack, &case.topic),
-            number(case)
-        ),
-    )?;
-    for line in play.opening() {
-        talk.line("  ", &line)?;
-    }
+    open_case(pack, &play, case, "How is the work done?", talk)?;
     for test in play.tests() {
         talk.line(
             "  ",
