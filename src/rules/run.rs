@@ -11,6 +11,7 @@
 //! or a ranking has more combinations than [`super::rank`] tries.
 
 use std::collections::{BTreeMap, HashMap};
+use std::sync::OnceLock;
 
 use crate::facts::{Bits, Comes, FactId, Gather, Interval};
 
@@ -68,6 +69,8 @@ pub struct Scored {
 #[derive(Debug, Clone, Default)]
 pub struct Trail {
     visits: Vec<Visit>,
+    /// Where the visit of a table for a thing stands, once it is asked for.
+    places: OnceLock<HashMap<(u32, u32), usize>>,
     fired: Vec<Fired>,
     scored: Vec<Scored>,
     inputs: Vec<Bits>,
@@ -87,6 +90,7 @@ impl Trail {
     /// Forgets the last run, keeping the memory.
     pub(super) fn clear(&mut self) {
         self.visits.clear();
+        self.places.take();
         self.fired.clear();
         self.scored.clear();
     }
@@ -112,9 +116,12 @@ impl Trail {
 
     /// The visit of a table for a thing.
     pub fn visit(&self, table: usize, thing: usize) -> Option<&Visit> {
-        self.visits
-            .iter()
-            .find(|v| v.table as usize == table && v.thing as usize == thing)
+        let places = self.places.get_or_init(|| {
+            let visits = self.visits.iter().zip(0..);
+            visits.map(|(v, at)| ((v.table, v.thing), at)).collect()
+        });
+        let key = (u32::try_from(table).ok()?, u32::try_from(thing).ok()?);
+        self.visits.get(*places.get(&key)?)
     }
 }
 
@@ -322,6 +329,7 @@ pub(super) fn visit(
             standings(board, trail, rank, thing, applies, scored_from);
         }
     }
+    trail.places.take();
     trail.visits.push(Visit {
         table: t as u32,
         thing: thing as u32,
