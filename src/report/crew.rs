@@ -5,8 +5,9 @@ use serde::Serialize;
 use super::names;
 use super::phrases::Phrases;
 use super::plan_view::{self, Section};
-use super::view::{JobView, Sources, View, sentence, unmarked};
+use super::view::{Fact, JobView, Sources, View, about_defect, join, sentence, stage_name};
 use crate::assessment::Reason;
+use crate::method::Step;
 use crate::plan::Plan;
 use crate::plan::model::TestPlan;
 use crate::record::model::Material;
@@ -81,8 +82,8 @@ pub struct CrewArea {
     pub idle: bool,
     /// Parts of the work in order, without what is done alike elsewhere.
     pub parts: Vec<CrewPart>,
-    /// Waits, as `what: how long`.
-    pub waits: Vec<String>,
+    /// What is waited for, and how long.
+    pub waits: Vec<Fact>,
 }
 
 /// A layer to place.
@@ -110,7 +111,7 @@ pub struct CrewPart {
 /// An instruction.
 #[derive(Debug, Clone, Serialize)]
 pub struct CrewStep {
-    /// In full.
+    /// In a line.
     pub text: String,
     /// Whether it is there for safety.
     pub safety: bool,
@@ -171,28 +172,9 @@ impl CrewSheet {
                     ceiling: o.ceiling.clone(),
                 }),
                 profile: a.profile.as_ref().map(|p| p.range.clone()),
-                idle: a.stages.is_empty(),
-                parts: a
-                    .stages
-                    .iter()
-                    .map(|part| CrewPart {
-                        name: part.name.clone(),
-                        steps: part
-                            .steps
-                            .iter()
-                            .map(|s| CrewStep {
-                                text: s.crew.clone(),
-                                safety: s.safety,
-                                areas: String::new(),
-                            })
-                            .collect(),
-                    })
-                    .collect(),
-                waits: a
-                    .waits
-                    .iter()
-                    .map(|w| format!("{}: {}", w.name, w.value))
-                    .collect(),
+                idle: false,
+                parts: Vec::new(),
+                waits: a.waits.clone(),
             })
             .collect();
         let units = sources.record.job.units;
@@ -227,7 +209,15 @@ impl CrewSheet {
         }
         let drops = plan.is_some_and(|p| p.tests.iter().any(|t| t.id == "water_drops"));
         let pours = plan.is_some_and(|p| p.areas.iter().any(|a| a.pour.is_some()));
-        leave_out(&mut areas, sources, drops, pours);
+        let elsewhere = |step: &Step| match step.reason.row.as_str() {
+            "do-water-bag" => pours,
+            "do-water-drop" => drops,
+            row => FOR_THE_OFFICE.contains(&row) || step.reason.table == "overlay_system",
+        };
+        for (area, method) in areas.iter_mut().zip(&sources.method.areas) {
+            area.idle = method.steps.is_empty();
+            area.parts = parts(&method.steps, elsewhere);
+        }
         let (sections, notes) = plan.map_or_else(Default::default, |p| {
             plan_view::crew_parts(p, units, phrases)
         });
@@ -307,7 +297,11 @@ impl CrewSheet {
             if a.layer.is_some() || a.profile.is_some() {
                 high += 3.2 * line;
             }
-            let waits: usize = a.waits.iter().map(|w| length(w) + 2).sum();
+            let waits: usize = a
+                .waits
+                .iter()
+                .map(|w| length(&w.name) + length(&w.value) + 2)
+                .sum();
             if waits > 0 {
                 high += lines(waits + 6, 0.0) * line + GAP * size;
             }
@@ -418,27 +412,61 @@ fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
     }
 }
 
-/// Takes out steps that the sheet says elsewhere: the layer in its box, water with the pour, drops
-/// of water among the readings.
-fn leave_out(areas: &mut [CrewArea], sources: &Sources<'_>, drops: bool, pours: bool) {
-    let said: Vec<String> = sources
-        .method
-        .areas
-        .iter()
-        .flat_map(|a| &a.steps)
-        .filter(|s| match s.reason.row.as_str() {
-            "do-water-bag" => pours,
-            "do-water-drop" => drops,
-            _ => s.reason.table == "overlay_system",
+/// Steps of the method that are done at a desk: what is written into the contract.
+const FOR_THE_OFFICE: [&str; 2] = ["do-crack-may-return", "do-crack-may-show"];
+
+/// Parts of the work in order, without the steps that the sheet says elsewhere: the layer in its
+/// box, water with the pour, drops of water among the readings. What is done alike at several
+/// defects is one instruction with their numbers.
+fn parts(steps: &[Step], elsewhere: impl Fn(&Step) -> bool) -> Vec<CrewPart> {
+    struct Said {
+        text: String,
+        numbers: Vec<String>,
+        safety: bool,
+    }
+    let mut parts: Vec<(String, Vec<Said>)> = Vec::new();
+    for step in steps.iter().filter(|s| !elsewhere(s)) {
+        let (number, text) = about_defect(&step.line);
+        let text = sentence(text);
+        let name = stage_name(&step.stage);
+        if parts.last().is_none_or(|(last, _)| *last != name) {
+            parts.push((name, Vec::new()));
+        }
+        let Some((_, said)) = parts.last_mut() else {
+            continue;
+        };
+        let same = said
+            .iter_mut()
+            .find(|s| s.text == text && s.numbers.is_empty() == number.is_none());
+        match same {
+            Some(same) => {
+                same.safety |= step.reason.safety;
+                let new = number.filter(|n| !same.numbers.contains(n));
+                same.numbers.extend(new);
+            }
+            None => said.push(Said {
+                text,
+                numbers: number.into_iter().collect(),
+                safety: step.reason.safety,
+            }),
+        }
+    }
+    let step = |s: Said| CrewStep {
+        text: match s.numbers.len() {
+            0 => s.text,
+            1 => format!("Defect {}: {}", join(&s.numbers, "and"), s.text),
+            _ => format!("Defects {}: {}", join(&s.numbers, "and"), s.text),
+        },
+        safety: s.safety,
+        areas: String::new(),
+    };
+    parts
+        .into_iter()
+        .map(|(name, said)| CrewPart {
+            name,
+            steps: said.into_iter().map(step).collect(),
         })
-        .map(|s| sentence(&s.crew))
-        .collect();
-    for part in areas.iter_mut().flat_map(|a| &mut a.parts) {
-        part.steps.retain(|s| !said.contains(&s.text));
-    }
-    for area in areas {
-        area.parts.retain(|p| !p.steps.is_empty());
-    }
+        .collect()
 }
 
 /// Takes out what is done alike in several areas and gives it once, with the areas it holds for.
@@ -567,7 +595,8 @@ fn cautions(reasons: &[Reason]) -> Vec<CrewCaution> {
             .iter()
             .filter(|r| r.safety == safety && (r.certain || r.safety))
         {
-            let text = unmarked(reason.because.trim());
+            let text = reason.crew.as_deref().unwrap_or(&reason.because);
+            let text = sentence(text);
             if !out.iter().any(|c| c.text == text) {
                 out.push(CrewCaution { text, safety });
             }
