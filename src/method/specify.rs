@@ -599,8 +599,8 @@ impl Specifier<'_> {
             };
             method.steps.push(Step {
                 stage: stage.to_owned(),
-                line: crew.clone(),
                 crew,
+                line: format!("{about}{}{}.", capital(&chosen.name), state(chosen)),
                 owner,
                 numbers: Vec::new(),
                 reason,

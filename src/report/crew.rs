@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::names;
 use super::phrases::Phrases;
 use super::plan_view::{self, Section};
-use super::view::{Fact, JobView, Sources, View, about_defect, join, sentence, stage_name};
+use super::view::{JobView, Sources, View, about_defect, join, sentence, stage_name};
 use crate::assessment::Reason;
 use crate::method::Step;
 use crate::plan::Plan;
@@ -32,7 +32,9 @@ pub struct CrewSheet {
     pub bring: Vec<Bring>,
     /// Readings to take, to tick off.
     pub readings: Vec<Reading>,
-    /// The pour and its window, from the plan.
+    /// Waiting times.
+    pub waits: Vec<CrewWait>,
+    /// The pour and its window, from the plan; who does what among its details.
     pub plan: Vec<Section>,
     /// What the plan says to look out for.
     pub look_out: Vec<String>,
@@ -42,6 +44,10 @@ pub struct CrewSheet {
     pub never: Vec<CrewCaution>,
     /// Letters in which it fits one printed page, points: where the page is set by a browser.
     pub letters: f64,
+    /// Whether each instruction has a line of its own on that page, and the pours their picture.
+    pub open: bool,
+    /// Letters are never smaller, points: what does not fit goes on a second page.
+    pub least: f64,
     /// Version of the tool.
     pub version: String,
     /// Fingerprint of the rules.
@@ -82,8 +88,6 @@ pub struct CrewArea {
     pub idle: bool,
     /// Parts of the work in order, without what is done alike elsewhere.
     pub parts: Vec<CrewPart>,
-    /// What is waited for, and how long.
-    pub waits: Vec<Fact>,
 }
 
 /// A layer to place.
@@ -116,6 +120,17 @@ pub struct CrewStep {
     /// Whether it is there for safety.
     pub safety: bool,
     /// Areas it holds for, where it stands for several.
+    pub areas: String,
+}
+
+/// A waiting time.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CrewWait {
+    /// For what.
+    pub what: String,
+    /// How long.
+    pub long: String,
+    /// Areas it holds for, where there are several.
     pub areas: String,
 }
 
@@ -174,7 +189,6 @@ impl CrewSheet {
                 profile: a.profile.as_ref().map(|p| p.range.clone()),
                 idle: false,
                 parts: Vec::new(),
-                waits: a.waits.clone(),
             })
             .collect();
         let units = sources.record.job.units;
@@ -212,7 +226,11 @@ impl CrewSheet {
         let elsewhere = |step: &Step| match step.reason.row.as_str() {
             "do-water-bag" => pours,
             "do-water-drop" => drops,
-            row => FOR_THE_OFFICE.contains(&row) || step.reason.table == "overlay_system",
+            row => {
+                FOR_THE_OFFICE.contains(&row)
+                    || IN_THE_BOX.contains(&row)
+                    || step.reason.table == "overlay_system"
+            }
         };
         for (area, method) in areas.iter_mut().zip(&sources.method.areas) {
             area.idle = method.steps.is_empty();
@@ -226,6 +244,7 @@ impl CrewSheet {
             bring.iter_mut().for_each(|b| b.sheet.truncate(1));
         }
         let shared = shared(&mut areas);
+        let waits = waits(view);
         let mut sheet = CrewSheet {
             title: phrases.say("crew_title", &[]),
             job: view.job.clone(),
@@ -235,11 +254,14 @@ impl CrewSheet {
             areas,
             bring,
             readings,
+            waits,
             plan: sections,
             look_out: together(&notes),
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
-            letters: 0.0,
+            letters: LEAST_PT,
+            open: false,
+            least: LEAST_PT,
             version: view.version.clone(),
             rules: view.rules.clone(),
             house_rules: view.house_rules.clone(),
@@ -297,14 +319,6 @@ impl CrewSheet {
             if a.layer.is_some() || a.profile.is_some() {
                 high += 3.2 * line;
             }
-            let waits: usize = a
-                .waits
-                .iter()
-                .map(|w| length(&w.name) + length(&w.value) + 2)
-                .sum();
-            if waits > 0 {
-                high += lines(waits + 6, 0.0) * line + GAP * size;
-            }
         }
         for s in &self.plan {
             high += head + list(&mut s.lead.iter().map(|l| length(l)));
@@ -352,6 +366,8 @@ impl CrewSheet {
     }
 }
 
+/// Letters of the sheet are never smaller, points: it is read at arm's length, in the sun.
+const LEAST_PT: f64 = 9.0;
 /// Width of a column of the printed sheet, points.
 const COLUMN_PT: f64 = 270.0;
 /// Height of a column below the head of the sheet, points.
@@ -415,6 +431,14 @@ fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
 /// Steps of the method that are done at a desk: what is written into the contract.
 const FOR_THE_OFFICE: [&str; 2] = ["do-crack-may-return", "do-crack-may-show"];
 
+/// Steps that say no more than the box of the layer: the profile to reach.
+const IN_THE_BOX: [&str; 4] = [
+    "do-profile-thin",
+    "do-profile-film",
+    "do-profile-patterned",
+    "do-profile-topping",
+];
+
 /// Parts of the work in order, without the steps that the sheet says elsewhere: the layer in its
 /// box, water with the pour, drops of water among the readings. What is done alike at several
 /// defects is one instruction with their numbers.
@@ -465,6 +489,36 @@ fn parts(steps: &[Step], elsewhere: impl Fn(&Step) -> bool) -> Vec<CrewPart> {
         .map(|(name, said)| CrewPart {
             name,
             steps: said.into_iter().map(step).collect(),
+        })
+        .collect()
+}
+
+/// Waiting times of all areas; what is waited for alike in several is said once.
+fn waits(view: &View) -> Vec<CrewWait> {
+    let mut out: Vec<(String, String, Vec<&str>)> = Vec::new();
+    for a in &view.work.areas {
+        let called = if a.id.is_empty() { &a.name } else { &a.id };
+        for wait in &a.waits {
+            match out
+                .iter_mut()
+                .find(|(what, long, _)| *what == wait.name && *long == wait.value)
+            {
+                Some((_, _, areas)) if areas.contains(&called.as_str()) => {}
+                Some((_, _, areas)) => areas.push(called),
+                None => out.push((wait.name.clone(), wait.value.clone(), vec![called])),
+            }
+        }
+    }
+    let several = view.work.areas.len() > 1;
+    out.into_iter()
+        .map(|(what, long, areas)| CrewWait {
+            what,
+            long,
+            areas: if several {
+                areas.join(", ")
+            } else {
+                String::new()
+            },
         })
         .collect()
 }
@@ -687,7 +741,6 @@ mod tests {
                     })
                     .collect(),
             }],
-            waits: Vec::new(),
         };
         let mut areas = [
             area("A", &["Mask on.", "Two coats."]),
