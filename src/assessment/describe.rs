@@ -166,6 +166,7 @@ impl Describer<'_> {
             certain,
             because: row.because.clone(),
             plain: row.plain.clone(),
+            crew: row.crew_line(&self.pack.vocabulary, self.units),
             safety: row.safety,
             source: row.source.source.clone(),
             provenance: row.source.provenance,

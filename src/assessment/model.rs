@@ -168,6 +168,9 @@ pub struct Reason {
     pub because: String,
     /// For the owner, where there is something to tell him.
     pub plain: Option<String>,
+    /// The same for the crew in a line, where the row has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub crew: Option<String>,
     /// Whether it is a safety row.
     pub safety: bool,
     /// Document, edition, section; or `common practice`.

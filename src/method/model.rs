@@ -98,6 +98,8 @@ pub struct Step {
     pub stage: String,
     /// The instruction for the crew, in full.
     pub crew: String,
+    /// The same in a line, for the crew's sheet.
+    pub line: String,
     /// The same for the owner.
     pub owner: String,
     /// The numbers it says for this slab, with the facts and figures behind them in `reason`.

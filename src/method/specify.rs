@@ -569,6 +569,7 @@ impl Specifier<'_> {
                 certain: true,
                 because: "The first of the candidates that nothing speaks against.".to_owned(),
                 plain: None,
+                crew: None,
                 safety: false,
                 source: table.title.clone(),
                 provenance: crate::facts::Provenance::Judgement,
@@ -599,6 +600,7 @@ impl Specifier<'_> {
             method.steps.push(Step {
                 stage: stage.to_owned(),
                 crew,
+                line: format!("{about}{}{}.", capital(&chosen.name), state(chosen)),
                 owner,
                 numbers: Vec::new(),
                 reason,
@@ -675,12 +677,15 @@ impl Specifier<'_> {
                         _ => String::new(),
                     };
                     let owner = row.plain.clone().unwrap_or_else(|| row.because.clone());
+                    let reason = reason();
+                    let line = reason.crew.as_deref().unwrap_or(&row.because);
                     method.steps.push(Step {
                         stage: stage.text().to_owned(),
                         crew: format!("{about}{}", row.because),
+                        line: format!("{about}{line}"),
                         owner: format!("{about}{owner}"),
                         numbers: Vec::new(),
-                        reason: reason(),
+                        reason,
                     });
                 }
             }
@@ -775,6 +780,7 @@ impl Specifier<'_> {
                 certain: true,
                 plain: Some(because.clone()),
                 because,
+                crew: None,
                 safety: false,
                 source: "arithmetic of the parts named".to_owned(),
                 provenance: crate::facts::Provenance::Derived,

@@ -53,6 +53,10 @@ pub struct Plan {
     pub money_notes: Vec<String>,
 }
 
+/// The note of a plan that picks no hour, since no forecast is saved.
+pub const NO_FORECAST: &str =
+    "No forecast is saved beside the record, so no placing window is picked.";
+
 /// How finely the owner is told of the plan.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Told {

@@ -5,8 +5,9 @@ use serde::Serialize;
 use super::names;
 use super::phrases::Phrases;
 use super::plan_view::{self, Section};
-use super::view::{JobView, Sources, View, sentence, unmarked};
+use super::view::{JobView, Sources, View, about_defect, join, sentence, stage_name};
 use crate::assessment::Reason;
+use crate::method::Step;
 use crate::plan::Plan;
 use crate::plan::model::TestPlan;
 use crate::record::model::Material;
@@ -31,7 +32,9 @@ pub struct CrewSheet {
     pub bring: Vec<Bring>,
     /// Readings to take, to tick off.
     pub readings: Vec<Reading>,
-    /// The pour and its window, from the plan.
+    /// Waiting times.
+    pub waits: Vec<CrewWait>,
+    /// The pour and its window, from the plan; who does what among its details.
     pub plan: Vec<Section>,
     /// What the plan says to look out for.
     pub look_out: Vec<String>,
@@ -41,6 +44,10 @@ pub struct CrewSheet {
     pub never: Vec<CrewCaution>,
     /// Letters in which it fits one printed page, points: where the page is set by a browser.
     pub letters: f64,
+    /// Whether each instruction has a line of its own on that page, and the pours their picture.
+    pub open: bool,
+    /// Letters are never smaller, points: what does not fit goes on a second page.
+    pub least: f64,
     /// Version of the tool.
     pub version: String,
     /// Fingerprint of the rules.
@@ -81,8 +88,6 @@ pub struct CrewArea {
     pub idle: bool,
     /// Parts of the work in order, without what is done alike elsewhere.
     pub parts: Vec<CrewPart>,
-    /// Waits, as `what: how long`.
-    pub waits: Vec<String>,
 }
 
 /// A layer to place.
@@ -110,11 +115,22 @@ pub struct CrewPart {
 /// An instruction.
 #[derive(Debug, Clone, Serialize)]
 pub struct CrewStep {
-    /// In full.
+    /// In a line.
     pub text: String,
     /// Whether it is there for safety.
     pub safety: bool,
     /// Areas it holds for, where it stands for several.
+    pub areas: String,
+}
+
+/// A waiting time.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CrewWait {
+    /// For what.
+    pub what: String,
+    /// How long.
+    pub long: String,
+    /// Areas it holds for, where there are several.
     pub areas: String,
 }
 
@@ -171,28 +187,8 @@ impl CrewSheet {
                     ceiling: o.ceiling.clone(),
                 }),
                 profile: a.profile.as_ref().map(|p| p.range.clone()),
-                idle: a.stages.is_empty(),
-                parts: a
-                    .stages
-                    .iter()
-                    .map(|part| CrewPart {
-                        name: part.name.clone(),
-                        steps: part
-                            .steps
-                            .iter()
-                            .map(|s| CrewStep {
-                                text: s.crew.clone(),
-                                safety: s.safety,
-                                areas: String::new(),
-                            })
-                            .collect(),
-                    })
-                    .collect(),
-                waits: a
-                    .waits
-                    .iter()
-                    .map(|w| format!("{}: {}", w.name, w.value))
-                    .collect(),
+                idle: false,
+                parts: Vec::new(),
             })
             .collect();
         let units = sources.record.job.units;
@@ -227,7 +223,19 @@ impl CrewSheet {
         }
         let drops = plan.is_some_and(|p| p.tests.iter().any(|t| t.id == "water_drops"));
         let pours = plan.is_some_and(|p| p.areas.iter().any(|a| a.pour.is_some()));
-        leave_out(&mut areas, sources, drops, pours);
+        let elsewhere = |step: &Step| match step.reason.row.as_str() {
+            "do-water-bag" => pours,
+            "do-water-drop" => drops,
+            row => {
+                FOR_THE_OFFICE.contains(&row)
+                    || IN_THE_BOX.contains(&row)
+                    || step.reason.table == "overlay_system"
+            }
+        };
+        for (area, method) in areas.iter_mut().zip(&sources.method.areas) {
+            area.idle = method.steps.is_empty();
+            area.parts = parts(&method.steps, elsewhere);
+        }
         let (sections, notes) = plan.map_or_else(Default::default, |p| {
             plan_view::crew_parts(p, units, phrases)
         });
@@ -236,6 +244,7 @@ impl CrewSheet {
             bring.iter_mut().for_each(|b| b.sheet.truncate(1));
         }
         let shared = shared(&mut areas);
+        let waits = waits(view);
         let mut sheet = CrewSheet {
             title: phrases.say("crew_title", &[]),
             job: view.job.clone(),
@@ -245,11 +254,14 @@ impl CrewSheet {
             areas,
             bring,
             readings,
+            waits,
             plan: sections,
             look_out: together(&notes),
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
-            letters: 0.0,
+            letters: LEAST_PT,
+            open: false,
+            least: LEAST_PT,
             version: view.version.clone(),
             rules: view.rules.clone(),
             house_rules: view.house_rules.clone(),
@@ -307,10 +319,6 @@ impl CrewSheet {
             if a.layer.is_some() || a.profile.is_some() {
                 high += 3.2 * line;
             }
-            let waits: usize = a.waits.iter().map(|w| length(w) + 2).sum();
-            if waits > 0 {
-                high += lines(waits + 6, 0.0) * line + GAP * size;
-            }
         }
         for s in &self.plan {
             high += head + list(&mut s.lead.iter().map(|l| length(l)));
@@ -358,6 +366,8 @@ impl CrewSheet {
     }
 }
 
+/// Letters of the sheet are never smaller, points: it is read at arm's length, in the sun.
+const LEAST_PT: f64 = 9.0;
 /// Width of a column of the printed sheet, points.
 const COLUMN_PT: f64 = 270.0;
 /// Height of a column below the head of the sheet, points.
@@ -418,27 +428,99 @@ fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
     }
 }
 
-/// Takes out steps that the sheet says elsewhere: the layer in its box, water with the pour, drops
-/// of water among the readings.
-fn leave_out(areas: &mut [CrewArea], sources: &Sources<'_>, drops: bool, pours: bool) {
-    let said: Vec<String> = sources
-        .method
-        .areas
-        .iter()
-        .flat_map(|a| &a.steps)
-        .filter(|s| match s.reason.row.as_str() {
-            "do-water-bag" => pours,
-            "do-water-drop" => drops,
-            _ => s.reason.table == "overlay_system",
+/// Steps of the method that are done at a desk: what is written into the contract.
+const FOR_THE_OFFICE: [&str; 2] = ["do-crack-may-return", "do-crack-may-show"];
+
+/// Steps that say no more than the box of the layer: the profile to reach.
+const IN_THE_BOX: [&str; 4] = [
+    "do-profile-thin",
+    "do-profile-film",
+    "do-profile-patterned",
+    "do-profile-topping",
+];
+
+/// Parts of the work in order, without the steps that the sheet says elsewhere: the layer in its
+/// box, water with the pour, drops of water among the readings. What is done alike at several
+/// defects is one instruction with their numbers.
+fn parts(steps: &[Step], elsewhere: impl Fn(&Step) -> bool) -> Vec<CrewPart> {
+    struct Said {
+        text: String,
+        numbers: Vec<String>,
+        safety: bool,
+    }
+    let mut parts: Vec<(String, Vec<Said>)> = Vec::new();
+    for step in steps.iter().filter(|s| !elsewhere(s)) {
+        let (number, text) = about_defect(&step.line);
+        let text = sentence(text);
+        let name = stage_name(&step.stage);
+        if parts.last().is_none_or(|(last, _)| *last != name) {
+            parts.push((name, Vec::new()));
+        }
+        let Some((_, said)) = parts.last_mut() else {
+            continue;
+        };
+        let same = said
+            .iter_mut()
+            .find(|s| s.text == text && s.numbers.is_empty() == number.is_none());
+        match same {
+            Some(same) => {
+                same.safety |= step.reason.safety;
+                let new = number.filter(|n| !same.numbers.contains(n));
+                same.numbers.extend(new);
+            }
+            None => said.push(Said {
+                text,
+                numbers: number.into_iter().collect(),
+                safety: step.reason.safety,
+            }),
+        }
+    }
+    let step = |s: Said| CrewStep {
+        text: match s.numbers.len() {
+            0 => s.text,
+            1 => format!("Defect {}: {}", join(&s.numbers, "and"), s.text),
+            _ => format!("Defects {}: {}", join(&s.numbers, "and"), s.text),
+        },
+        safety: s.safety,
+        areas: String::new(),
+    };
+    parts
+        .into_iter()
+        .map(|(name, said)| CrewPart {
+            name,
+            steps: said.into_iter().map(step).collect(),
         })
-        .map(|s| sentence(&s.crew))
-        .collect();
-    for part in areas.iter_mut().flat_map(|a| &mut a.parts) {
-        part.steps.retain(|s| !said.contains(&s.text));
+        .collect()
+}
+
+/// Waiting times of all areas; what is waited for alike in several is said once.
+fn waits(view: &View) -> Vec<CrewWait> {
+    let mut out: Vec<(String, String, Vec<&str>)> = Vec::new();
+    for a in &view.work.areas {
+        let called = if a.id.is_empty() { &a.name } else { &a.id };
+        for wait in &a.waits {
+            match out
+                .iter_mut()
+                .find(|(what, long, _)| *what == wait.name && *long == wait.value)
+            {
+                Some((_, _, areas)) if areas.contains(&called.as_str()) => {}
+                Some((_, _, areas)) => areas.push(called),
+                None => out.push((wait.name.clone(), wait.value.clone(), vec![called])),
+            }
+        }
     }
-    for area in areas {
-        area.parts.retain(|p| !p.steps.is_empty());
-    }
+    let several = view.work.areas.len() > 1;
+    out.into_iter()
+        .map(|(what, long, areas)| CrewWait {
+            what,
+            long,
+            areas: if several {
+                areas.join(", ")
+            } else {
+                String::new()
+            },
+        })
+        .collect()
 }
 
 /// Takes out what is done alike in several areas and gives it once, with the areas it holds for.
@@ -567,7 +649,8 @@ fn cautions(reasons: &[Reason]) -> Vec<CrewCaution> {
             .iter()
             .filter(|r| r.safety == safety && (r.certain || r.safety))
         {
-            let text = unmarked(reason.because.trim());
+            let text = reason.crew.as_deref().unwrap_or(&reason.because);
+            let text = sentence(text);
             if !out.iter().any(|c| c.text == text) {
                 out.push(CrewCaution { text, safety });
             }
@@ -658,7 +741,6 @@ mod tests {
                     })
                     .collect(),
             }],
-            waits: Vec::new(),
         };
         let mut areas = [
             area("A", &["Mask on.", "Two coats."]),

@@ -13,7 +13,7 @@ use serde_json::Value;
 
 use super::phrases::PhraseError;
 use crate::facts::{FactKind, SourceNote, Vocabulary};
-use crate::rules::{Body, Pack, Set};
+use crate::rules::{Body, Pack, Set, gaps};
 
 /// Files of Spanish words and sentences, by name.
 const SPANISH: &[(&str, &str)] = &[
@@ -63,6 +63,8 @@ pub struct Overlay {
     rows: BTreeMap<String, String>,
     /// What the crew reads of a row.
     because: BTreeMap<String, String>,
+    /// The same in a line.
+    crew: BTreeMap<String, String>,
     /// A row's own texts in its `set`.
     set: BTreeMap<String, BTreeMap<String, String>>,
     glossary: BTreeMap<String, Meant>,
@@ -136,6 +138,7 @@ impl Overlay {
             all.figures.extend(part.figures);
             all.rows.extend(part.rows);
             all.because.extend(part.because);
+            all.crew.extend(part.crew);
             all.set.extend(part.set);
             all.glossary.extend(part.glossary);
             all.sources.extend(part.sources);
@@ -204,8 +207,9 @@ impl Overlay {
             for row in &mut table.rows {
                 if house.contains(row.id.as_str()) {
                     note.missing.push(format!("row {} of the house", row.id));
-                    note.known
-                        .extend(["row", "because", "set"].map(|kind| format!("{kind} {}", row.id)));
+                    note.known.extend(
+                        ["row", "because", "crew", "set"].map(|kind| format!("{kind} {}", row.id)),
+                    );
                     continue;
                 }
                 if let Some(plain) = &mut row.plain
@@ -215,6 +219,15 @@ impl Overlay {
                 }
                 if let Some(text) = note.find("because", &row.id, &self.because) {
                     row.because.clone_from(text);
+                }
+                if let Some(line) = &mut row.crew
+                    && let Some(text) = note.find("crew", &row.id, &self.crew)
+                {
+                    if same_gaps(line, text) {
+                        line.clone_from(text);
+                    } else {
+                        note.missing.push(format!("crew {}: other gaps", row.id));
+                    }
                 }
                 self.source(&mut row.source, note);
                 let words = self.set.get(&row.id);
@@ -330,6 +343,16 @@ impl Overlay {
     }
 }
 
+/// Whether two texts have the same gaps, in any order.
+fn same_gaps(a: &str, b: &str) -> bool {
+    let sorted = |text: &str| {
+        let mut gaps = gaps(text);
+        gaps.sort();
+        gaps
+    };
+    sorted(a) == sorted(b)
+}
+
 /// What was looked for and not found.
 #[derive(Default)]
 struct Notes {
@@ -364,6 +387,7 @@ impl Notes {
         add("figure", overlay.figures.keys().collect());
         add("row", overlay.rows.keys().collect());
         add("because", overlay.because.keys().collect());
+        add("crew", overlay.crew.keys().collect());
         add("set", overlay.set.keys().collect());
         add("glossary", overlay.glossary.keys().collect());
         for (table, list) in &overlay.candidates {

@@ -147,17 +147,54 @@ pub(super) fn shut_words(plan: &Plan, units: System, phrases: &Phrases) -> Vec<S
             )
         })
         .collect();
+    out.extend(in_parts(plan, &say));
+    out
+}
+
+/// The same for the crew, a line a phase: how long a way in is shut, and the boards over it.
+pub(super) fn shut_for_crew(plan: &Plan, units: System, phrases: &Phrases) -> Vec<String> {
+    let say = Say {
+        phrases,
+        units,
+        told: plan.told,
+    };
+    let phases = plan.days.iter().flat_map(|d| &d.phases);
+    let mut out: Vec<String> = phases
+        .filter_map(|p| {
+            let shut = p.shut.as_ref()?;
+            let mut line = say.text("crew_shut", &[("what", &capital(&parts_words(p, phrases)))]);
+            if let Some(days) = shut.days {
+                line += " ";
+                line += &say.text("shut_time", &[("time", &say.time(days))]);
+            }
+            if let Some(boards) = shut.boards.as_ref().filter(|b| b.reach()) {
+                line += " ";
+                line += &say.boards("crew_boards", boards);
+            }
+            Some(line)
+        })
+        .collect();
+    out.extend(in_parts(plan, &say));
+    out
+}
+
+/// What to know of pours that are drawn in one go and laid in parts.
+fn in_parts(plan: &Plan, say: &Say<'_>) -> Vec<String> {
+    let parts = || {
+        plan.days
+            .iter()
+            .flat_map(|d| &d.phases)
+            .flat_map(|p| &p.parts)
+    };
     let split = |area: &str| {
-        let parts = days.phases.iter().flat_map(|p| &p.parts);
-        let own = parts.filter(|p| p.area == area && !p.panels.is_empty());
+        let own = parts().filter(|p| p.area == area && !p.panels.is_empty());
         own.count() > 1
     };
-    for area in &plan.areas {
-        if area.pour.is_some() && split(&area.id) {
-            out.push(say.text("pour_in_parts", &[("area", &capital(&area.name))]));
-        }
-    }
-    out
+    let areas = plan.areas.iter();
+    areas
+        .filter(|a| a.pour.is_some() && split(&a.id))
+        .map(|a| say.text("pour_in_parts", &[("area", &capital(&a.name))]))
+        .collect()
 }
 
 /// The trade's rules of thumb on the cost of a repair, with their sources; for the plan.

@@ -11,6 +11,7 @@ use serde::Deserialize;
 
 use super::language::Sentences;
 use super::templates::bytes_within;
+use crate::rules::gaps;
 
 const ENGLISH: &str = include_str!("../../templates/text/en.yaml");
 const SPANISH: &str = include_str!("../../templates/text/es.yaml");
@@ -245,15 +246,6 @@ fn strsim_nearest<'a>(key: &str, keys: impl Iterator<Item = &'a String>) -> Opti
         .min()
         .filter(|(far, k)| *far <= k.len().max(3) / 3)
         .map(|(_, k)| k.clone())
-}
-
-/// Names in `{…}`.
-fn gaps(text: &str) -> Vec<String> {
-    text.split('{')
-        .skip(1)
-        .filter_map(|part| part.split_once('}'))
-        .map(|(name, _)| name.to_owned())
-        .collect()
 }
 
 #[cfg(test)]

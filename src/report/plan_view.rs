@@ -13,11 +13,11 @@ use super::owner_plan;
 use super::phrases::Phrases;
 use super::view::capital;
 use crate::facts::Interval;
-use crate::plan::clock::{BreakKind, Role};
+use crate::plan::clock::{BreakKind, OneFewer, Role};
 use crate::plan::heights::{Effect, FallVerdict, LipWay, RiserRule, StairEnd, WayOut};
 use crate::plan::model::{
-    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, OptionPlan, Order, Plan, PourPlan, StairPlan,
-    TestPlan, WayPlan, WindowPlan,
+    AreaPlan, Bought, DaysPlan, DoorPlan, MoneyPlan, NO_FORECAST, OptionPlan, Order, Plan,
+    PourPlan, StairPlan, TestPlan, WayPlan, WindowPlan,
 };
 use crate::plan::money::outward;
 use crate::plan::programme::Dated;
@@ -200,12 +200,7 @@ pub(super) fn crew_parts(
     let mut sections = Vec::new();
     for area in &plan.areas {
         if let Some(pour) = &area.pour {
-            let mut s = w.crew(area, pour);
-            s.title = phrases.say("pour_of", &[("area", &s.title)]);
-            // A single bay has no stop line.
-            let bays = w.bay_table(pour);
-            s.tables = Vec::from_iter((bays.rows.len() > 1).then_some(bays));
-            sections.push(s);
+            sections.push(w.crew_brief(area, pour));
         }
     }
     for window in plan.window.iter().chain(&plan.concrete_window) {
@@ -215,8 +210,8 @@ pub(super) fn crew_parts(
         sections.push(s);
     }
     tidy(&mut sections, plan);
-    let notes = plan.notes.iter().cloned();
-    let shut = owner_plan::shut_words(plan, units, phrases);
+    let notes = plan.notes.iter().filter(|n| *n != NO_FORECAST).cloned();
+    let shut = owner_plan::shut_for_crew(plan, units, phrases);
     (sections, notes.chain(shut).collect())
 }
 
@@ -846,17 +841,20 @@ impl Writer<'_> {
         t
     }
 
-    /// Whom the pour misses most, and what breaks first then.
-    fn one_missing(self, p: &PourPlan) -> Option<String> {
-        // Fewest square metres with wet edges, then the latest end.
-        let worst = p.one_fewer.iter().min_by(|a, b| {
-            let key =
-                |o: &crate::plan::clock::OneFewer| (o.nobody_for.is_none(), o.first.is_none());
+    /// Whom the pour misses most: fewest square metres with wet edges, then the latest end.
+    fn most_missed(p: &PourPlan) -> Option<&OneFewer> {
+        p.one_fewer.iter().min_by(|a, b| {
+            let key = |o: &OneFewer| (o.nobody_for.is_none(), o.first.is_none());
             key(a)
                 .cmp(&key(b))
                 .then(a.largest_m2.total_cmp(&b.largest_m2))
                 .then(b.end_s.cmp(&a.end_s))
-        })?;
+        })
+    }
+
+    /// Whom the pour misses most, and what breaks first then.
+    fn one_missing(self, p: &PourPlan) -> Option<String> {
+        let worst = Self::most_missed(p)?;
         let mut out = format!("With one man missing, {} is missed most: ", worst.person);
         let taken: Vec<String> = worst
             .takes_over
@@ -879,6 +877,26 @@ impl Writer<'_> {
             )),
         }
         Some(out)
+    }
+
+    /// The same in a line.
+    fn without(self, p: &PourPlan) -> Option<String> {
+        let worst = Self::most_missed(p)?;
+        let what = match (worst.nobody_for, worst.first) {
+            (Some(role), _) => format!("nobody is left for {}: do not start", role.name()),
+            (None, Some(b)) => format!(
+                "{} at {}, batch {}",
+                break_words(b.kind),
+                clock(minutes(b.at_s)),
+                b.batch + 1
+            ),
+            (None, None) => format!(
+                "it ends at {}, wet edges hold for {} only",
+                worst.end_s.map_or_else(String::new, |e| clock(minutes(e))),
+                self.m2(worst.largest_m2)
+            ),
+        };
+        Some(format!("Without {}: {what}.", worst.person))
     }
 
     fn bay_table(self, pour: &PourPlan) -> Table {
@@ -1029,6 +1047,50 @@ impl Writer<'_> {
         s.picture = Some(timeline(area, p, true, &self.phrases.sentences));
         s.tables.push(self.crew_table(p));
         s.tables.push(self.bay_table(p));
+        s
+    }
+
+    /// The pour in short lines: water, times, the man missed most, bays.
+    fn crew_brief(self, area: &AreaPlan, p: &PourPlan) -> Section {
+        let name = capital(&area.name);
+        let title = self.phrases.say("pour_of", &[("area", &name)]);
+        let mut s = section(&format!("crew-{}", area.id), title);
+        let batch = count(Interval::exact(p.bags_per_batch as f64), "bag");
+        let l = |x: f64| self.kind(Kind::Volume, Interval::exact(x));
+        s.lead.extend(p.water_l.map(|(least, start, most)| {
+            if least == most {
+                format!("{batch} a batch: {} of water, no more and no less.", l(most))
+            } else {
+                let (start, least, most) = (l(start), l(least), l(most));
+                format!("{batch} a batch: {start} of water to start, never under {least} or over {most}.")
+            }
+        }));
+        let (least, most) = (p.working.least_min.round(), p.working.greatest_min.round());
+        let works = if least == most {
+            format!("{least:.0} min")
+        } else {
+            format!("{least:.0} to {most:.0} min")
+        };
+        s.lead.push(format!(
+            "Working time {works} at {}: try a batch first.",
+            self.whole(p.at_c)
+        ));
+        s.lead.push(format!(
+            "From the first water to the last batch finished: {}.",
+            clock(minutes(p.run.end_s))
+        ));
+        s.lead.extend(pattern_words(p));
+        s.lead.extend(self.without(p));
+        s.picture = Some(timeline(area, p, true, &self.phrases.sentences));
+        let mut who = Table::new("Who does what", &["Who", "Does"]);
+        for person in &p.people {
+            let does: Vec<&str> = person.roles.iter().map(|r| role_name(*r)).collect();
+            who.row([person.name.clone(), does.join(", ")]);
+        }
+        s.details.push(who);
+        // A single bay has no stop line.
+        let bays = self.bay_table(p);
+        s.tables.extend((bays.rows.len() > 1).then_some(bays));
         s
     }
 

@@ -13,7 +13,7 @@ use super::condition::{self, Test};
 use super::index::Index;
 use super::model::{
     Body, Cause, Condition, Contestant, Group, Hit, HouseChange, Pack, Prior, Rank, Row, Set,
-    Table, Then, Work,
+    Table, Then, Work, gaps,
 };
 use super::{check, graph};
 
@@ -62,7 +62,7 @@ const TABLE_KEYS: [&str; 23] = [
     "source",
     "provenance",
 ];
-const ROW_KEYS: [&str; 14] = [
+const ROW_KEYS: [&str; 15] = [
     "id",
     "when",
     "then",
@@ -72,6 +72,7 @@ const ROW_KEYS: [&str; 14] = [
     "prefers",
     "because",
     "plain",
+    "crew",
     "source",
     "provenance",
     "safety",
@@ -81,6 +82,9 @@ const ROW_KEYS: [&str; 14] = [
 
 /// Rows are counted in 16 bits.
 const ROW_LIMIT: usize = 20_000;
+
+/// Longest line for the crew, letters without its gaps: two lines of a column of the sheet.
+const LONGEST_LINE: usize = 120;
 
 /// A table before its conditions are compiled.
 struct RawTable<'a> {
@@ -886,6 +890,7 @@ impl<'a> Loader<'a> {
         let id = reader.text(node, "id");
         let because = reader.text(node, "because");
         let plain = reader.optional_text(node, "plain");
+        let crew = reader.optional_text(node, "crew");
         let source = source_of(&mut reader, node);
         let safety = reader.flag(node, "safety");
         let set = sets(&mut reader, node);
@@ -958,19 +963,67 @@ impl<'a> Loader<'a> {
                 }
             }
         }
-        Some(Row {
+        let row = Row {
             id,
             when,
             then,
             because,
             plain,
+            crew,
             source,
             safety,
             set,
             example,
             file,
             place: node.get("id").map_or(node.place, |n| n.place),
-        })
+        };
+        if let (Some(text), Some(node)) = (&row.crew, node.get("crew")) {
+            self.crew_line(&row, text, node, body);
+        }
+        Some(row)
+    }
+
+    /// The line for the crew must be printed somewhere, be short, and name figures that are there.
+    fn crew_line(&mut self, row: &Row, text: &str, node: &Node, body: &Body) {
+        let names: usize = gaps(text).iter().map(|g| g.chars().count() + 2).sum();
+        let letters = text.chars().count().saturating_sub(names);
+        let strange: Vec<String> = gaps(text)
+            .into_iter()
+            .filter(|gap| row.figure(&self.vocabulary, gap).is_none())
+            .collect();
+        let mut reader = self.reader(row.file);
+        if !matches!(body, Body::Collect) {
+            reader.error(
+                "crew-line",
+                node.place,
+                "no sheet prints the crew's line of this row",
+                "only rows of tables with `hit: collect` are listed; take `crew` out",
+            );
+        }
+        if letters > LONGEST_LINE {
+            reader.error(
+                "crew-line",
+                node.place,
+                format!("the crew's line has {letters} letters, {LONGEST_LINE} is the most"),
+                "say what to do, in 4 to 12 words; reasons stay in `because`",
+            );
+        }
+        if text.matches(['{', '}']).count() != 2 * gaps(text).len() {
+            reader.error(
+                "crew-line",
+                node.place,
+                "a brace of the crew's line has no partner",
+                "write a figure as `{name}`",
+            );
+        }
+        for gap in strange {
+            reader.error(
+                "crew-line",
+                node.place,
+                format!("nothing fills in `{{{gap}}}`"),
+                "name a quantity of this row's `set`, or a figure of the pack",
+            );
+        }
     }
 
     fn pushes(&mut self, file: usize, node: &Node, rank: &Rank) -> Then {

@@ -8,7 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::facts::{Bits, FactId, Interval, Scope, SourceNote, Value, Vocabulary};
 use crate::source::{Place, SourceFile};
-use crate::units::Kind;
+use crate::units::{Kind, System};
 
 use super::cells::Cells;
 use super::condition::Test;
@@ -242,6 +242,8 @@ pub struct Row {
     pub because: String,
     /// For the owner.
     pub plain: Option<String>,
+    /// The same for the crew in a line, with `{gaps}` for quantities of `set` and figures.
+    pub crew: Option<String>,
     /// Where it comes from.
     pub source: SourceNote,
     /// Whether nothing may outvote it.
@@ -366,6 +368,39 @@ impl Set {
             Set::Quantity { text, .. } | Set::Text(text) => text,
         }
     }
+}
+
+impl Row {
+    /// The line for the crew with its figures filled in; none where the row has none.
+    pub fn crew_line(&self, vocabulary: &Vocabulary, units: System) -> Option<String> {
+        let text = self.crew.as_deref()?;
+        Some(gaps(text).into_iter().fold(text.to_owned(), |text, gap| {
+            match self.figure(vocabulary, &gap) {
+                Some((kind, value)) => {
+                    text.replace(&format!("{{{gap}}}"), &kind.write(value, units))
+                }
+                None => text,
+            }
+        }))
+    }
+
+    /// The quantity a gap stands for: one that the row sets, else a figure of the pack.
+    pub(super) fn figure(&self, vocabulary: &Vocabulary, gap: &str) -> Option<(Kind, Interval)> {
+        match self.set.get(gap) {
+            Some(Set::Quantity { value, kind, .. }) => Some((*kind, *value)),
+            Some(Set::Text(_)) => None,
+            None => vocabulary.figure(gap).map(|f| (f.kind, f.value)),
+        }
+    }
+}
+
+/// Names in `{…}`.
+pub(crate) fn gaps(text: &str) -> Vec<String> {
+    text.split('{')
+        .skip(1)
+        .filter_map(|part| part.split_once('}'))
+        .map(|(name, _)| name.to_owned())
+        .collect()
 }
 
 impl Pack {

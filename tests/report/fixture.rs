@@ -184,6 +184,7 @@ pub fn reason(table: &str, row: &str, about: &str, plain: &str) -> Reason {
         certain: true,
         because: format!("{} (crew wording)", plain.trim_end_matches('.')),
         plain: Some(plain.into()),
+        crew: None,
         safety: false,
         source: "common practice".into(),
         provenance: Provenance::Practice,

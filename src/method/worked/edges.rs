@@ -28,7 +28,7 @@ impl Specifier<'_> {
         };
         let height = from.seen("height of the step", offset);
         let name = format!("Defect {}", defect.id);
-        let (crew, owner) = match deal_with_lip(mm(offset.hi), limits)? {
+        let (crew, line, owner) = match deal_with_lip(mm(offset.hi), limits)? {
             LipWay::Leave => return None,
             LipWay::Bevel { length_mm } => {
                 let run = from.mark("length of the bevel", length_mm);
@@ -38,6 +38,9 @@ impl Specifier<'_> {
                     format!(
                         "{name}: grind the {height} step to a bevel at least {run} long, and feather it back up to {back} from the joint where it would still be felt."
                     ),
+                    format!(
+                        "{name}: grind the {height} step to a bevel {run} or longer, feathered back {back} at most."
+                    ),
                     format!("{name}: the raised edge is ground to a slope at least {run} long."),
                 )
             }
@@ -46,6 +49,9 @@ impl Specifier<'_> {
                 (
                     format!(
                         "{name}: a step of {height} is too high for a bevel. Ramp it over at least {run}, or lift the low side."
+                    ),
+                    format!(
+                        "{name}: ramp the {height} step over {run} or more, or lift the low side."
                     ),
                     format!("{name}: the step is made into a gentle ramp at least {run} long."),
                 )
@@ -57,6 +63,7 @@ impl Specifier<'_> {
             t,
             Said {
                 crew,
+                line,
                 owner,
                 how: "Height of the step over the steepest slope allowed.".to_owned(),
             },
@@ -85,6 +92,7 @@ impl Specifier<'_> {
             t,
             Said {
                 crew: format!("Defect {}: expect the panel to stand off its base for {reach} from the joint, more where no dowels cross it. Sound it and mark how far; fill below that far before grinding.", defect.id),
+                line: format!("Defect {}: sound and mark how far it is hollow, {reach} or more from the joint; fill below before grinding.", defect.id),
                 owner: format!("Defect {}: the curled edge may be hollow below for {reach}; that is filled first.", defect.id),
                 how: "Length of the panel times the share that lifts off, with and without load transfer.".to_owned(),
             },

@@ -33,6 +33,8 @@ impl Specifier<'_> {
         let mut crew = format!(
             "Cut every joint that is carried up {cut} deep: the {thick} of the layer and {extra} more, within {within} of the old joint."
         );
+        let mut line =
+            format!("Cut every carried joint {cut} deep, within {within} of the old joint.");
         let run = joint_run(area, shapes);
         if run > 0.0 {
             let run = from.say(
@@ -41,6 +43,7 @@ impl Specifier<'_> {
                 Interval::exact(run),
             );
             crew += &format!(" Between the panels recorded that is {run}.");
+            line += &format!(" That is {run}.");
         }
         if matches!(
             layer.system.as_str(),
@@ -51,9 +54,11 @@ impl Specifier<'_> {
             let along = from.mark("saw cut over a joint along the length, least", in_mm(along));
             let hours = from.figure("saw_within")?;
             let hours = Kind::Duration.write(hours, self.units());
-            crew += &format!(
+            let all = format!(
                 " Joints along the length may be cut {along} deep. All within {hours} of placing."
             );
+            crew += &all;
+            line += &all;
         }
         Some(from.step(
             ("steps_joints", "joint-saw-depth"),
@@ -61,6 +66,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew,
+                line,
                 owner: format!(
                     "Every joint that comes up through the new layer is cut {cut} deep."
                 ),
@@ -92,6 +98,10 @@ impl Specifier<'_> {
             t,
             Said {
                 crew: format!(
+                    "Defect {}: joint right above the crack{over}, cut {cut} deep.",
+                    defect.id
+                ),
+                line: format!(
                     "Defect {}: joint right above the crack{over}, cut {cut} deep.",
                     defect.id
                 ),
@@ -134,6 +144,7 @@ impl Specifier<'_> {
             t,
             Said {
                 crew: format!("Defect {}: groove {groove} wide and at least as deep{over}, backer rod {rod} or more, sealant {seal} deep.", defect.id),
+                line: format!("Defect {}: groove {groove} wide and at least as deep{over}, backer rod {rod} or more, sealant {seal} deep.", defect.id),
                 owner: format!("Defect {}: the crack is opened to a groove {groove} wide and sealed.", defect.id),
                 how: "The wider of the crack and the least groove; rod and sealant in proportion to it.".to_owned(),
             },
@@ -172,6 +183,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("For a {slab} slab: joints {band} apart, sawn {cut} deep, no panel more than {shape} times as long as wide. A panel of the greatest length shrinks by about {opens}."),
+                line: format!("Joints {band} apart, sawn {cut} deep, no panel more than {shape} times as long as wide."),
                 owner: format!("The new concrete gets joints {band} apart. They open by about {opens} as it dries, which is meant."),
                 how: "Slab thickness times the spacing ratio, not beyond the cap; a share of the thickness, not less than the least cut; drying shrinkage.".to_owned(),
             },
@@ -219,6 +231,7 @@ impl Specifier<'_> {
             things.thing,
             Said {
                 crew: format!("{name}: longer than {apart} thicknesses, or more than {times} times as long as wide. Give the new panel one joint more."),
+                line: format!("{name}: give the new panel one joint more."),
                 owner: format!("{name}: too long for its width or thickness, so the new one gets one joint more."),
                 how: "Sides of the panel against the greatest ratio and the greatest spacing.".to_owned(),
             },

@@ -42,6 +42,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("Pull {count} times on the prepared surface: {stress} or more, which is {load} on a {disk} disk. Below that take more off and pull again."),
+                line: format!("Pull {count} times: {stress} or more ({load} on a {disk} disk). Below that take more off and pull again."),
                 owner: "We pull on the prepared surface to be sure that it holds.".to_owned(),
                 how: "Stress times the surface of the disk.".to_owned(),
             },
@@ -80,6 +81,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("Depth gauge at {set}, over the highest spot. Its settings are {}; a pattern with deep grooves needs about {deep}, a shallow relief {shallow}.", crate::method::worked::listed(&settings)),
+                line: format!("Depth gauge at {set}, over the highest spot."),
                 owner: format!("The layer is spread with a gauge set at {set}."),
                 how: "The smallest gauge setting that is not thinner than the layer.".to_owned(),
             },
@@ -102,6 +104,9 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!(
+                    "Lay it in {n} coats of {each}, each on the hard and clean one before."
+                ),
+                line: format!(
                     "Lay it in {n} coats of {each}, each on the hard and clean one before."
                 ),
                 owner: format!("The layer goes on in {n} coats."),
@@ -147,6 +152,9 @@ impl Specifier<'_> {
                 crew: format!(
                     "Over the {run} of the shorter side the surface must drop {range}{away}.{today}"
                 ),
+                line: format!(
+                    "The surface must drop {range} over the {run} of the shorter side{away}."
+                ),
                 owner: format!("The new surface falls {range} over {run}, so that water runs off."),
                 how: "Fall times the length.".to_owned(),
             },
@@ -188,6 +196,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("{count} humidity probes {depth} deep, read after {wait}: at most {limit} unless the sheet allows more."),
+                line: format!("{count} humidity probes {depth} deep, read after {wait}: at most {limit} unless the sheet allows more."),
                 owner: "We measure how damp the slab is inside before anything tight goes on it.".to_owned(),
                 how: "Share of the slab thickness; count by surface.".to_owned(),
             },

@@ -169,6 +169,7 @@ impl<'s, 'a> Sources<'s, 'a> {
         Step {
             stage: stage.to_owned(),
             crew: said.crew,
+            line: said.line,
             owner: said.owner,
             numbers: self.numbers,
             reason: Reason {
@@ -178,6 +179,7 @@ impl<'s, 'a> Sources<'s, 'a> {
                 certain: true,
                 because: said.how,
                 plain: None,
+                crew: None,
                 safety: false,
                 source: "arithmetic of the figures and measures named".to_owned(),
                 provenance: Provenance::Derived,
@@ -190,6 +192,8 @@ impl<'s, 'a> Sources<'s, 'a> {
 /// What a worked step says.
 struct Said {
     crew: String,
+    /// The same in a line, for the crew's sheet.
+    line: String,
     owner: String,
     /// How the numbers were found.
     how: String,

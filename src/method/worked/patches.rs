@@ -190,6 +190,10 @@ impl Specifier<'_> {
             from.mark("patch outline, short side", in_mm(short))
         );
         let beyond = from.mark("margin round the unsound part", margin.lo);
+        let mut line = match group {
+            [_] => format!("{name}: saw out {outline}, {beyond} past the unsound part"),
+            _ => format!("{name}: saw out as one, {outline}, {beyond} past the unsound parts"),
+        };
         let mut crew = if group.len() > 1 {
             let limit = from.figure("patch_merge")?;
             let limit = Kind::Length.write(limit, self.units());
@@ -202,11 +206,15 @@ impl Specifier<'_> {
         if layer.is_none() {
             let edge = from.marks("saw cut of the upright edge", edge);
             crew += &format!(", square corners, edges upright and {edge} deep, never feathered");
+            line += &format!("; square corners, edges upright {edge}, never feathered");
         }
         crew.push('.');
+        line.push('.');
         if let Some(down) = down {
             let down = from.say("depth of the patch", Kind::Length, Interval::exact(down));
-            crew += &format!(" Take it down to about {down}.");
+            let deep = format!(" Take it down to about {down}.");
+            crew += &deep;
+            line += &deep;
         }
         let owner = format!("{name}: we saw out a clean rectangle of about {outline}.");
         let about = if group.len() > 1 { area } else { first.thing };
@@ -226,6 +234,7 @@ impl Specifier<'_> {
                     about,
                     Said {
                         crew: format!("{name}: fill it with {mortar} in {n} lifts of about {each}, each scratched before the next."),
+                        line: format!("{name}: fill in {n} lifts of about {each} with {mortar}, each scratched before the next."),
                         owner: format!("{name}: this spot is filled with {mortar} in {n} layers."),
                         how: "Depth of the patch in equal lifts.".to_owned(),
                     },
@@ -246,6 +255,7 @@ impl Specifier<'_> {
             about,
             Said {
                 crew,
+                line,
                 owner,
                 how: "The unsound part with its margin on every side, not smaller than the least patch; depth into sound concrete.".to_owned(),
             },
@@ -290,6 +300,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("Stop at {stop}, a third of the slab. Where it is unsound below that, or cracked through, take it out full depth."),
+                line: format!("Stop at {stop}; unsound below that or cracked through: take it out full depth."),
                 owner: format!("A patch may go down to {stop}. Where the damage goes deeper, that part is replaced right through."),
                 how: "Slab thickness times the greatest share of a patch.".to_owned(),
             },
@@ -317,6 +328,7 @@ impl Specifier<'_> {
                 thing,
                 Said {
                     crew: format!("Open {behind} behind every corroded bar."),
+                    line: format!("Open {behind} behind every corroded bar."),
                     owner: format!("Rusted bars are freed all round, {behind} behind them."),
                     how:
                         "The least clearance, or the largest stone of the repair and a little more."
@@ -344,6 +356,10 @@ impl Specifier<'_> {
             Said {
                 crew: format!(
                     "Defect {}: core {wide} wide for the largest hole, {deep} deep.",
+                    defect.id
+                ),
+                line: format!(
+                    "Defect {}: core {wide} wide at most, {deep} deep.",
                     defect.id
                 ),
                 owner: format!(
@@ -377,6 +393,7 @@ impl Specifier<'_> {
             t,
             Said {
                 crew: format!("Defect {}: fill what is deeper than {deeper} flush first, to {deepest} at the deepest, and let it harden before the layer goes on.", defect.id),
+                line: format!("Defect {}: fill what is deeper than {deeper} flush, {deepest} at most; let it harden before the layer.", defect.id),
                 owner: format!("Defect {}: the deeper holes are filled first and left to harden.", defect.id),
                 how: "Deepest loss against what the layer fills by itself.".to_owned(),
             },

@@ -44,6 +44,7 @@ impl Specifier<'_> {
                 crew: format!(
                     "Grind with a shroud and a vacuum that moves at least {small} cubic feet a minute for a {narrow} wheel, {large} for a {wide} wheel, through a filter that holds back {filter}."
                 ),
+                line: format!("Shroud and vacuum on every grinder: {small} cubic feet a minute for a {narrow} wheel, {large} for {wide}; filter {filter}."),
                 owner: "The grinders have a dust vacuum, since fine concrete dust harms the lungs.".to_owned(),
                 how: format!("{per_inch} cubic feet a minute for every inch of the wheel."),
             },
@@ -72,6 +73,7 @@ impl Specifier<'_> {
                     t,
                     Said {
                         crew: format!("{name}: the loose layer lies {lies} deep. Take it off, {beyond} beyond the dull sound all round, and up to {down} deep where the concrete below is bruised; stop where it rings."),
+                        line: format!("{name}: take off the loose layer ({lies}) and {beyond} beyond it, {down} deep at most; stop where it rings."),
                         owner: format!("{name}: the loose layer comes off, about {lies} deep."),
                         how: "Depth of the loose layer, and as much into sound concrete as the figure says.".to_owned(),
                     },
@@ -86,6 +88,9 @@ impl Specifier<'_> {
                 let loss = deepest(&mut from);
                 let takes = from.mark("depth taken off by a pass", pass.lo);
                 let lost = loss.map(|l| from.seen("deepest loss", Interval::exact(l.hi)));
+                let now = lost
+                    .as_ref()
+                    .map_or_else(String::new, |l| format!("; the loss is {l} now"));
                 let found =
                     lost.map_or_else(String::new, |l| format!(" The loss reaches {l} now."));
                 Some(from.step(
@@ -94,6 +99,7 @@ impl Specifier<'_> {
                     t,
                     Said {
                         crew: format!("{name}:{found} Take off at least {takes} more, one pass of the {}, and go on until it is sound.", short(&way.name)),
+                        line: format!("{name}: take off at least {takes}, one pass, until it is sound{now}."),
                         owner: format!("{name}: the weak top comes off, at least {takes}."),
                         how: "One pass of the way of removal chosen.".to_owned(),
                     },

@@ -54,6 +54,7 @@ impl Specifier<'_> {
             things.thing,
             Said {
                 crew: format!("Replace {which}.{others} The others stay."),
+                line: format!("Replace {which}.{others} The others stay."),
                 owner: format!("{names}: replaced.{others} The others stay."),
                 how: "Verdict of every panel.".to_owned(),
             },
@@ -82,6 +83,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("Take out all of the {name}{which}."),
+                line: format!("Take out all of the {name}{which}."),
                 owner: format!("All of the {name} is replaced{which}."),
                 how: "Verdict of the area.".to_owned(),
             },
@@ -103,6 +105,8 @@ impl Specifier<'_> {
                     thing,
                     Said {
                         crew: "Set the new panels flush with those that stay, with the same fall."
+                            .to_owned(),
+                        line: "Set the new panels flush with those that stay, with the same fall."
                             .to_owned(),
                         owner: "The new panels lie level with those that stay.".to_owned(),
                         how: "The panels beside them stay.".to_owned(),
@@ -133,6 +137,7 @@ impl Specifier<'_> {
                 thing,
                 Said {
                     crew: "Lay it at the level it has now, with the same fall or more.".to_owned(),
+                    line: "Lay it at the level it has now, with the same fall or more.".to_owned(),
                     owner: "The new concrete lies as high as the old.".to_owned(),
                     how: "No short first riser and no door sill asks for another level.".to_owned(),
                 },
@@ -140,6 +145,9 @@ impl Specifier<'_> {
         }
         let lower = from.say(LOWER_BY, Kind::Length, Interval::exact(by));
         let (mut crew, mut owner) = (Vec::new(), Vec::new());
+        let mut line = vec![format!(
+            "Lay it {lower} lower than it lies now; dig the base down by as much."
+        )];
         crew.push(format!("Lay it {lower} lower than it lies now."));
         owner.push(format!("The new concrete is laid {lower} lower."));
         if let Some(short) = short {
@@ -159,6 +167,7 @@ impl Specifier<'_> {
             crew.push(format!(
                 "That puts it {left} below the door sill, where {sill} is usual."
             ));
+            line.push(format!("It must end {left} below the door sill."));
             if for_door.is_some() {
                 owner.push(format!(
                     "Then it lies {left} below the door sill, so that water stays out."
@@ -178,9 +187,13 @@ impl Specifier<'_> {
             let (slope_text, most) = (one_in(slope), one_in(ramp.hi));
             if slope <= ramp.hi {
                 crew.push(format!("The {name} stays {lower} above it: take that up over the whole {over} ({slope_text}, at most {most}), and drain the low end, for water now runs to it. Or lower the {name} too."));
+                line.push(format!("Take the {lower} up to the {name} over the whole {over} ({slope_text}, at most {most}); drain the low end. Or lower the {name} too."));
                 owner.push(format!("A slope over {over} leads down to it from the {name}, with a drain at the low end."));
             } else {
                 crew.push(format!("The {name} stays {lower} above it, too much to take up over {over} ({slope_text}, at most {most}): lower the {name} too, or put a step between."));
+                line.push(format!(
+                    "Lower the {name} too, or put a step between: {over} is too short for a slope."
+                ));
                 owner.push(format!(
                     "The {name} must be lowered too, or a step put between."
                 ));
@@ -192,6 +205,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: crew.join(" "),
+                line: line.join(" "),
                 owner: owner.join(" "),
                 how: "The middle one of the other risers less the first; the usual drop below a sill less the drop now.".to_owned(),
             },
@@ -240,6 +254,11 @@ impl Specifier<'_> {
         let run = from.say("longer side", Kind::Length, Interval::exact(side));
         let grows = from.mark("growth when 100 F warmer", in_mm(grows));
         let joint = from.mark("isolation joint", joint.hi);
+        let more = if fits {
+            ""
+        } else {
+            "; one more at the other end, or one between"
+        };
         let rest = if fits {
             format!("an isolation joint of {joint} takes that up")
         } else {
@@ -253,6 +272,7 @@ impl Specifier<'_> {
             thing,
             Said {
                 crew: format!("Isolation joint through the full depth where the slab meets the building: over its {run} the slab grows by up to {grows} when it is 100 F warmer; {rest}."),
+                line: format!("Isolation joint {joint}, full depth, where the slab meets the building{more}."),
                 owner: format!("In the heat the slab grows by up to {grows}, so it gets a soft strip beside the house."),
                 how: "Length times its growth per 100 F.".to_owned(),
             },

@@ -56,6 +56,10 @@ impl Specifier<'_> {
             list(&stair.after_mm),
             list(&stair.before_mm)
         );
+        let mut line = format!(
+            "Stair ({name}), risers from the bottom: {} after the work.",
+            list(&stair.after_mm)
+        );
         from.say(
             "first riser after the work",
             Kind::Length,
@@ -93,15 +97,15 @@ impl Specifier<'_> {
                 continue;
             }
             let (is, most) = (write(check.after_mm), write(check.limit_mm));
-            if !check.kept_after {
-                crew += &format!(" Highest less lowest is {is}, more than the {most} allowed.");
+            let differ = if !check.kept_after {
+                format!(" Highest less lowest is {is}, more than the {most} allowed.")
             } else if check.limit_mm - check.after_mm < NOTHING_LEFT_MM {
-                crew += &format!(
-                    " Highest less lowest is {is}: all that is allowed, so not a hair thicker."
-                );
+                format!(" Highest less lowest is {is}: all that is allowed, so not a hair thicker.")
             } else {
-                crew += &format!(" Highest less lowest is {is}, at most {most}.");
-            }
+                format!(" Highest less lowest is {is}, at most {most}.")
+            };
+            crew += &differ;
+            line += &differ;
         }
         let short = from.figure("first_riser_short")?;
         let mut others = rest.to_vec();
@@ -109,10 +113,12 @@ impl Specifier<'_> {
         if let Some(usual) = others.get(others.len() / 2) {
             let by = usual - first;
             if by >= short.lo - 1e-6 {
-                crew += &format!(
+                let stays = format!(
                     " The first riser stays {} lower than the others: mark its edge, and rebuild the first step.",
                     write(by)
                 );
+                crew += &stays;
+                line += &stays;
                 owner += &format!(
                     " It stays {} lower than the others, which makes people stumble.",
                     write(by)
@@ -126,6 +132,7 @@ impl Specifier<'_> {
                 thing,
                 Said {
                     crew,
+                    line,
                     owner,
                     how: "Each riser plus what is laid on its head less what is laid at its foot."
                         .to_owned(),

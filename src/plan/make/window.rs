@@ -6,7 +6,7 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use crate::facts::Interval;
 use crate::plan::figures::{Figures, MissingFigure};
 use crate::plan::inputs::{AreaInput, Inputs};
-use crate::plan::model::{PlacingWeather, WindowPlan};
+use crate::plan::model::{NO_FORECAST, PlacingWeather, WindowPlan};
 use crate::plan::weather::{EvaporationFormula, LossRate};
 use crate::plan::window::{Place, SlabReading, WindowLimits, window as judge};
 use crate::units::{Length, Measured, Temperature};
@@ -129,9 +129,8 @@ pub(super) fn window(
         concrete,
     } = job;
     let Some(forecast) = &inputs.forecast else {
-        let none = "No forecast is saved beside the record, so no placing window is picked.";
-        if !notes.iter().any(|n| n == none) {
-            notes.push(none.to_owned());
+        if !notes.iter().any(|n| n == NO_FORECAST) {
+            notes.push(NO_FORECAST.to_owned());
         }
         return Ok(None);
     };

@@ -20,7 +20,7 @@ use crate::assessment::Assessment;
 use crate::facts::Vocabulary;
 use crate::method::Method;
 use crate::record::model::Record;
-pub(super) use phrases::{capital, sentence, unmarked};
+pub(super) use phrases::{about_defect, capital, join, sentence, stage_name};
 
 use build::Builder;
 
@@ -432,8 +432,6 @@ pub struct StepView {
     pub why: Option<Rich>,
     /// Whether it is there for safety.
     pub safety: bool,
-    /// The crew's instruction.
-    pub crew: String,
 }
 
 /// A layer between floor and ceiling.

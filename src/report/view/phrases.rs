@@ -88,7 +88,7 @@ pub(super) fn either(list: &[String]) -> String {
     join(list, "or")
 }
 
-pub(super) fn join(list: &[String], word: &str) -> String {
+pub(in crate::report) fn join(list: &[String], word: &str) -> String {
     match list {
         [] => String::new(),
         [one] => one.clone(),
@@ -289,7 +289,7 @@ pub(super) fn about_words(about: &str) -> String {
 }
 
 /// Splits `Defect 3: text` into its number and the text.
-pub(super) fn about_defect(text: &str) -> (Option<String>, &str) {
+pub(in crate::report) fn about_defect(text: &str) -> (Option<String>, &str) {
     let split = text
         .strip_prefix("Defect ")
         .or_else(|| text.strip_prefix("defect "))
@@ -391,7 +391,7 @@ pub(super) fn count_word(n: usize) -> String {
     }
 }
 
-pub(super) fn stage_name(stage: &str) -> String {
+pub(in crate::report) fn stage_name(stage: &str) -> String {
     match stage {
         "protect" => "Protect what stays",
         "remove" => "Take off what is loose",

@@ -97,13 +97,11 @@ impl<'a> Builder<'a> {
             text: String,
             why: Option<String>,
             safety: bool,
-            crew: String,
         }
         let mut stages: Vec<(String, Vec<Said>)> = Vec::new();
         for step in &method.steps {
             let (number, text) = about_defect(&step.owner);
             let text = sentence(text);
-            let (_, crew) = about_defect(&step.crew);
             let name = stage_name(&step.stage);
             if stages.last().is_none_or(|(last, _)| *last != name) {
                 stages.push((name, Vec::new()));
@@ -126,16 +124,12 @@ impl<'a> Builder<'a> {
                     if let Some(number) = number.filter(|n| !same.numbers.contains(n)) {
                         same.numbers.push(number);
                     }
-                    if !same.crew.contains(crew) {
-                        same.crew = format!("{} {}", same.crew, sentence(crew));
-                    }
                 }
                 None => said.push(Said {
                     numbers: number.into_iter().collect(),
                     text,
                     why,
                     safety: step.reason.safety,
-                    crew: sentence(crew),
                 }),
             }
         }
@@ -155,7 +149,6 @@ impl<'a> Builder<'a> {
                             text: self.words.say(&format!("{at}{}", s.text)),
                             why: s.why.map(|p| self.words.say(&p)),
                             safety: s.safety,
-                            crew: format!("{at}{}", s.crew),
                         }
                     })
                     .collect(),
