@@ -270,6 +270,12 @@ impl Press {
                 lost.join(" ")
             ));
         }
+        if written.unsettled {
+            super::tell(&format!(
+                "ringtrue: the pages of `{}.typ` do not settle, so page numbers in it may be wrong; look in your template for what is laid out by its place on the page\n",
+                paper.template
+            ));
+        }
         Ok(written.bytes)
     }
 

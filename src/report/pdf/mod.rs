@@ -28,6 +28,9 @@ const STACK: usize = 64 << 20;
 /// Runs after which the typesetter's memory of earlier results is dropped.
 const KEEP: usize = 2;
 
+/// How the typesetter says that places and page numbers still change after its last round.
+const UNSETTLED: &str = "did not converge";
+
 /// Longest that a paper may take. The greatest record takes a small part of it; a template that
 /// counts to a billion never ends.
 const LONGEST: Duration = Duration::from_secs(300);
@@ -93,6 +96,9 @@ pub struct Written {
     pub bytes: Vec<u8>,
     /// Characters for which no typeface has a letter; an empty square stands in their place.
     pub lost: Vec<char>,
+    /// What moves on the pages when their numbers are filled in, so that the numbers may be wrong: a
+    /// template that lays out by where it stands on the page can do that.
+    pub unsettled: bool,
 }
 
 /// Why a PDF could not be written.
@@ -229,12 +235,14 @@ fn write_within<V: Serialize>(
         ..PdfOptions::default()
     };
     let set = move || {
-        let bytes = typst::compile::<PagedDocument>(&world)
+        let set = typst::compile::<PagedDocument>(&world);
+        let unsettled = set.warnings.iter().any(|w| w.message.contains(UNSETTLED));
+        let bytes = set
             .output
             .and_then(|document| typst_pdf::pdf(&document, &options))
             .map_err(|faults| fault(&world, faults.first()));
         typst::comemo::evict(KEEP);
-        bytes
+        bytes.map(|bytes| (bytes, unsettled))
     };
     // On a thread of its own: for its stack, so that a fault of the typesetter stays in there, and so
     // that one that never ends can be left behind.
@@ -244,7 +252,7 @@ fn write_within<V: Serialize>(
         .stack_size(STACK)
         .spawn(move || sender.send(set()))
         .map_err(|_| gave_up())?;
-    let bytes = receiver.recv_timeout(longest).map_err(|e| match e {
+    let (bytes, unsettled) = receiver.recv_timeout(longest).map_err(|e| match e {
         RecvTimeoutError::Disconnected => gave_up(),
         RecvTimeoutError::Timeout => PdfError::Endless {
             template: template.to_owned(),
@@ -254,6 +262,7 @@ fn write_within<V: Serialize>(
     Ok(Written {
         bytes,
         lost: lost.into_iter().collect(),
+        unsettled,
     })
 }
 
@@ -360,6 +369,33 @@ mod tests {
             );
         }
         assert!(said("Fine.", LONGEST).ends_with(" bytes"));
+    }
+
+    #[test]
+    fn pages_that_do_not_settle_are_told() {
+        let unsettled = |template: &str| {
+            let mut templates = Templates::default();
+            templates.lay(Template {
+                name: "report.typ".to_owned(),
+                text: template.to_owned(),
+                shown: "ours/report.typ".to_owned(),
+            });
+            let setting = Setting {
+                sheet: Sheet::Letter,
+                accessible: false,
+                templates: &templates,
+                phrases: Phrases::english(),
+                letterhead: None,
+            };
+            write("report.typ", &serde_json::json!({}), &[], None, &setting).map(|w| w.unsettled)
+        };
+        let fine = "#set page(numbering: \"1 of 1\")\nOne.\n#pagebreak()\nTwo.";
+        assert_eq!(unsettled(fine), Ok(false));
+        // A break where the page is nearly full moves the place that asks to the next page, where
+        // nothing asks for a break.
+        let swings =
+            "#box(height: 150mm)\n\n#context if here().position().y > 95mm { pagebreak() }\nEnd.";
+        assert_eq!(unsettled(swings), Ok(true));
     }
 
     #[test]
