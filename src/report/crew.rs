@@ -223,9 +223,11 @@ impl CrewSheet {
         }
         let drops = plan.is_some_and(|p| p.tests.iter().any(|t| t.id == "water_drops"));
         let pours = plan.is_some_and(|p| p.areas.iter().any(|a| a.pour.is_some()));
-        let elsewhere = |step: &Step| match step.reason.row.as_str() {
+        let elsewhere = |step: &Step, all: &[Step]| match step.reason.row.as_str() {
             "do-water-bag" => pours,
             "do-water-drop" => drops,
+            // The step that says how deep they are cut says all of it.
+            "do-joint-carry" => all.iter().any(|s| s.reason.row == "joint-saw-depth"),
             row => {
                 FOR_THE_OFFICE.contains(&row)
                     || IN_THE_BOX.contains(&row)
@@ -431,6 +433,22 @@ fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
 /// Steps of the method that are done at a desk: what is written into the contract.
 const FOR_THE_OFFICE: [&str; 2] = ["do-crack-may-return", "do-crack-may-show"];
 
+/// Name of a part of the work, short.
+fn part_name(stage: &str) -> String {
+    match stage {
+        "protect" => "Protect".to_owned(),
+        "remove" => "Take off".to_owned(),
+        "profile" => "Roughen".to_owned(),
+        "cracks" => "Cracks".to_owned(),
+        "saw" => "Saw joints".to_owned(),
+        "patch" => "Fill holes".to_owned(),
+        "bond" => "Bond".to_owned(),
+        "overlay" => "Place".to_owned(),
+        "cure" => "Cure".to_owned(),
+        other => stage_name(other),
+    }
+}
+
 /// Steps that say no more than the box of the layer: the profile to reach.
 const IN_THE_BOX: [&str; 4] = [
     "do-profile-thin",
@@ -442,17 +460,17 @@ const IN_THE_BOX: [&str; 4] = [
 /// Parts of the work in order, without the steps that the sheet says elsewhere: the layer in its
 /// box, water with the pour, drops of water among the readings. What is done alike at several
 /// defects is one instruction with their numbers.
-fn parts(steps: &[Step], elsewhere: impl Fn(&Step) -> bool) -> Vec<CrewPart> {
+fn parts(steps: &[Step], elsewhere: impl Fn(&Step, &[Step]) -> bool) -> Vec<CrewPart> {
     struct Said {
         text: String,
         numbers: Vec<String>,
         safety: bool,
     }
     let mut parts: Vec<(String, Vec<Said>)> = Vec::new();
-    for step in steps.iter().filter(|s| !elsewhere(s)) {
+    for step in steps.iter().filter(|s| !elsewhere(s, steps)) {
         let (number, text) = about_defect(&step.line);
         let text = sentence(text);
-        let name = stage_name(&step.stage);
+        let name = part_name(&step.stage);
         if parts.last().is_none_or(|(last, _)| *last != name) {
             parts.push((name, Vec::new()));
         }
@@ -513,7 +531,8 @@ fn waits(view: &View) -> Vec<CrewWait> {
     out.into_iter()
         .map(|(what, long, areas)| CrewWait {
             what,
-            long,
+            // `1 day to 2 days` is read slower.
+            long: long.replace(" day to ", " to "),
             areas: if several {
                 areas.join(", ")
             } else {
