@@ -44,8 +44,8 @@ pub struct CrewSheet {
     pub never: Vec<CrewCaution>,
     /// Letters in which it fits one printed page, points: where the page is set by a browser.
     pub letters: f64,
-    /// Whether each instruction has a line of its own on that page, and the pours their picture.
-    pub open: bool,
+    /// How it stands on that page.
+    pub way: Way,
     /// Letters are never smaller, points: what does not fit goes on a second page.
     pub least: f64,
     /// Version of the tool.
@@ -223,9 +223,11 @@ impl CrewSheet {
         }
         let drops = plan.is_some_and(|p| p.tests.iter().any(|t| t.id == "water_drops"));
         let pours = plan.is_some_and(|p| p.areas.iter().any(|a| a.pour.is_some()));
-        let elsewhere = |step: &Step| match step.reason.row.as_str() {
+        let elsewhere = |step: &Step, all: &[Step]| match step.reason.row.as_str() {
             "do-water-bag" => pours,
             "do-water-drop" => drops,
+            // The step that says how deep they are cut says all of it.
+            "do-joint-carry" => all.iter().any(|s| s.reason.row == "joint-saw-depth"),
             row => {
                 FOR_THE_OFFICE.contains(&row)
                     || IN_THE_BOX.contains(&row)
@@ -260,48 +262,66 @@ impl CrewSheet {
             cautions: cautions(&sources.assessment.cautions),
             never: cautions(&sources.assessment.exclusions),
             letters: LEAST_PT,
-            open: false,
+            way: Way::Tight,
             least: LEAST_PT,
             version: view.version.clone(),
             rules: view.rules.clone(),
             house_rules: view.house_rules.clone(),
         };
-        sheet.letters = sheet.fitting();
+        (sheet.way, sheet.letters) = sheet.fitting();
         sheet
     }
 
-    /// The largest letters with which the sheet, two columns wide, stands on a printed page;
-    /// estimated from the lines it takes. A browser can't measure and set in one go.
-    fn fitting(&self) -> f64 {
-        const SIZES: [f64; 17] = [
-            12.0, 11.4, 10.8, 10.2, 9.7, 9.2, 8.8, 8.4, 8.0, 7.7, 7.4, 7.1, 6.9, 6.7, 6.5, 6.3, 6.0,
-        ];
-        let least = SIZES[SIZES.len() - 1];
-        SIZES
-            .into_iter()
-            .find(|size| self.height(*size) <= 2.0 * PAGE_PT)
-            .unwrap_or(least)
+    /// The way of setting it, and the largest letters, with which the sheet, two columns wide, stands
+    /// on a printed page; estimated from the lines it takes. A browser can't measure and set in one go.
+    fn fitting(&self) -> (Way, f64) {
+        const STEP_PT: f64 = 0.1;
+        for (way, least) in [
+            (Way::Open, 1.15 * LEAST_PT),
+            (Way::Close, 1.05 * LEAST_PT),
+            (Way::Tight, LEAST_PT),
+        ] {
+            let steps = ((MOST_PT - least) / STEP_PT).floor() as u32;
+            let sizes = (0..=steps).rev().map(|i| least + f64::from(i) * STEP_PT);
+            if let Some(size) = sizes
+                .into_iter()
+                .find(|s| self.height(*s, way) <= 2.0 * PAGE_PT)
+            {
+                return (way, (size * 10.0).floor() / 10.0);
+            }
+        }
+        (Way::Tight, LEAST_PT)
     }
 
     /// Height of one column with everything in it, points, in letters of `size` points.
-    fn height(&self, size: f64) -> f64 {
+    fn height(&self, size: f64, way: Way) -> f64 {
         let line = LINE * size;
         // A letter is about so much of the size wide in a text face.
         let across = (COLUMN_PT / (LETTER * size)).max(8.0);
-        let lines = |text: usize, indent: f64| (text as f64 / (across - indent)).ceil().max(1.0);
-        let length = |text: &str| text.chars().count();
-        let list = |entries: &mut dyn Iterator<Item = usize>| -> f64 {
-            entries.map(|n| lines(n, 3.5) * line + GAP * size).sum()
+        let lines =
+            |letters: usize, indent: f64| (letters as f64 / (across - indent) + SPILL).ceil();
+        let list = |entries: &[usize]| -> f64 {
+            entries
+                .iter()
+                .map(|n| lines(*n, 2.5) * line + GAP * size)
+                .sum()
         };
-        let head = 2.0 * line;
+        // One behind the other, each with its box.
+        let run = |entries: &[usize]| -> f64 {
+            let letters: usize = entries.iter().map(|n| n + 3).sum();
+            lines(letters, 1.5) * line + GAP * size
+        };
+        let head = HEAD * size;
         let parts = |parts: &[CrewPart]| -> f64 {
-            list(&mut parts.iter().map(|p| {
-                length(&p.name)
-                    + p.steps
-                        .iter()
-                        .map(|s| length(&s.text) + length(&s.areas) + 2)
-                        .sum::<usize>()
-            }))
+            let part = |p: &CrewPart| {
+                let steps: Vec<usize> = p.steps.iter().map(CrewStep::letters).collect();
+                if way == Way::Open {
+                    line + GAP * size + list(&steps)
+                } else {
+                    run(&[&[letters(&p.name)], steps.as_slice()].concat())
+                }
+            };
+            parts.iter().map(part).sum()
         };
         let mut high = 0.0;
         if !self.firm {
@@ -311,75 +331,107 @@ impl CrewSheet {
             high += head + parts(&self.shared);
         }
         for a in &self.areas {
-            high += head + parts(&a.parts);
+            let title = a.name.chars().count() + letters(&a.verdict) + 14;
+            // Capitals are wider.
+            high += head + (lines(title * 13 / 10, 0.0) - 1.0) * line + parts(&a.parts);
             high += a
                 .why_not
                 .as_deref()
-                .map_or(0.0, |w| lines(length(w), 0.0) * line);
+                .map_or(0.0, |w| lines(letters(w), 0.0) * line);
             if a.layer.is_some() || a.profile.is_some() {
                 high += 3.2 * line;
             }
         }
         for s in &self.plan {
-            high += head + list(&mut s.lead.iter().map(|l| length(l)));
-            if let Some(picture) = &s.picture {
+            let lead: Vec<usize> = s.lead.iter().map(|l| letters(l)).collect();
+            high += head + list(&lead);
+            if let Some(picture) = s.picture.as_ref().filter(|_| way == Way::Open) {
                 high += (COLUMN_PT * proportion(picture)).min(PICTURE_PT) + line;
+            } else {
+                let who = s.details.iter().flat_map(|t| &t.rows);
+                let who: usize = who.flatten().map(|c| letters(c) + 2).sum();
+                high += lines(who, 0.0) * line;
             }
             for t in &s.tables {
-                high += (t.rows.len() as f64 + 2.0) * 1.25 * line;
+                high += (t.rows.len() as f64 + 1.6) * 1.2 * line;
             }
         }
-        let of = |name: usize, rest: usize| name + rest + 3;
-        if !self.bring.is_empty() {
-            high += head
-                + list(&mut self.bring.iter().map(|b| {
-                    of(
-                        length(&b.name),
-                        length(&b.amount) + b.sheet.iter().map(|x| length(x) + 2).sum::<usize>(),
-                    )
-                }));
-        }
-        if !self.readings.is_empty() {
-            high += head
-                + list(
-                    &mut self
-                        .readings
-                        .iter()
-                        .map(|r| of(length(&r.what), length(&r.count) + length(&r.must))),
-                );
-        }
-        for c in [&self.cautions, &self.never] {
-            if !c.is_empty() {
-                high += head
-                    + list(
-                        &mut c
-                            .iter()
-                            .map(|c| length(&c.text) + if c.safety { 2 } else { 0 }),
-                    );
+        let inline = |entries: &[usize], inline: bool| {
+            if entries.is_empty() {
+                0.0
+            } else if inline {
+                head + run(entries)
+            } else {
+                head + list(entries)
             }
+        };
+        let bring: Vec<usize> = (self.bring.iter())
+            .map(|b| {
+                let sheet: usize = b.sheet.iter().map(|x| letters(x) + 2).sum();
+                let sheet = if way == Way::Open { sheet } else { 0 };
+                letters(&b.name) + letters(&b.amount) + sheet + 2
+            })
+            .collect();
+        let readings: Vec<usize> = (self.readings.iter())
+            .map(|r| letters(&r.what) + letters(&r.count) + letters(&r.must) + 4)
+            .collect();
+        let waits: Vec<usize> = (self.waits.iter())
+            .map(|w| letters(&w.what) + letters(&w.long) + letters(&w.areas) + 4)
+            .collect();
+        high += inline(&bring, way == Way::Tight) + inline(&readings, way == Way::Tight);
+        high += inline(&waits, way != Way::Open);
+        for texts in [&self.cautions, &self.never] {
+            let texts: Vec<usize> = texts.iter().map(|c| letters(&c.text)).collect();
+            high += inline(&texts, false);
         }
-        if !self.look_out.is_empty() {
-            high += head + list(&mut self.look_out.iter().map(|l| length(l)));
-        }
-        // The lines to fill in, two in a row.
-        high + head + 4.0 * 2.2 * line
+        let look_out: Vec<usize> = self.look_out.iter().map(|l| letters(l)).collect();
+        high + inline(&look_out, false)
     }
+}
+
+/// How the sheet is set on a page that it must not outgrow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Way {
+    /// Each instruction on its own line, and the pours with their picture.
+    Open,
+    /// Instructions of a part one behind the other.
+    Close,
+    /// What to bring and to read one behind the other too.
+    Tight,
+}
+
+impl CrewStep {
+    /// How many letters it takes.
+    fn letters(&self) -> usize {
+        letters(&self.text) + letters(&self.areas) + 2
+    }
+}
+
+fn letters(text: &str) -> usize {
+    text.chars().count()
 }
 
 /// Letters of the sheet are never smaller, points: it is read at arm's length, in the sun.
 const LEAST_PT: f64 = 9.0;
+/// Nor larger.
+const MOST_PT: f64 = 13.0;
 /// Width of a column of the printed sheet, points.
-const COLUMN_PT: f64 = 270.0;
+const COLUMN_PT: f64 = 278.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 664.0;
+const PAGE_PT: f64 = 676.0;
 /// Greatest height of a drawing on the printed sheet, points.
-const PICTURE_PT: f64 = 85.0;
+const PICTURE_PT: f64 = 130.0;
 /// Mean width of a letter over the size of the letters.
-const LETTER: f64 = 0.425;
+const LETTER: f64 = 0.42;
+/// What breaking between words costs a paragraph, lines.
+const SPILL: f64 = 0.1;
 /// Height of a line over the size of the letters.
-const LINE: f64 = 1.24;
+const LINE: f64 = 1.1;
 /// Space between entries of a list over the size of the letters.
-const GAP: f64 = 0.18;
+const GAP: f64 = 0.15;
+/// Height of a heading over the size of the letters.
+const HEAD: f64 = 2.1;
 
 /// Height over width of a drawing, as its head says.
 fn proportion(svg: &str) -> f64 {
@@ -431,6 +483,22 @@ fn add_reading(readings: &mut Vec<Reading>, test: &TestPlan, count: String) {
 /// Steps of the method that are done at a desk: what is written into the contract.
 const FOR_THE_OFFICE: [&str; 2] = ["do-crack-may-return", "do-crack-may-show"];
 
+/// Name of a part of the work, short.
+fn part_name(stage: &str) -> String {
+    match stage {
+        "protect" => "Protect".to_owned(),
+        "remove" => "Take off".to_owned(),
+        "profile" => "Roughen".to_owned(),
+        "cracks" => "Cracks".to_owned(),
+        "saw" => "Saw joints".to_owned(),
+        "patch" => "Fill holes".to_owned(),
+        "bond" => "Bond".to_owned(),
+        "overlay" => "Place".to_owned(),
+        "cure" => "Cure".to_owned(),
+        other => stage_name(other),
+    }
+}
+
 /// Steps that say no more than the box of the layer: the profile to reach.
 const IN_THE_BOX: [&str; 4] = [
     "do-profile-thin",
@@ -442,17 +510,17 @@ const IN_THE_BOX: [&str; 4] = [
 /// Parts of the work in order, without the steps that the sheet says elsewhere: the layer in its
 /// box, water with the pour, drops of water among the readings. What is done alike at several
 /// defects is one instruction with their numbers.
-fn parts(steps: &[Step], elsewhere: impl Fn(&Step) -> bool) -> Vec<CrewPart> {
+fn parts(steps: &[Step], elsewhere: impl Fn(&Step, &[Step]) -> bool) -> Vec<CrewPart> {
     struct Said {
         text: String,
         numbers: Vec<String>,
         safety: bool,
     }
     let mut parts: Vec<(String, Vec<Said>)> = Vec::new();
-    for step in steps.iter().filter(|s| !elsewhere(s)) {
+    for step in steps.iter().filter(|s| !elsewhere(s, steps)) {
         let (number, text) = about_defect(&step.line);
         let text = sentence(text);
-        let name = stage_name(&step.stage);
+        let name = part_name(&step.stage);
         if parts.last().is_none_or(|(last, _)| *last != name) {
             parts.push((name, Vec::new()));
         }
@@ -513,7 +581,8 @@ fn waits(view: &View) -> Vec<CrewWait> {
     out.into_iter()
         .map(|(what, long, areas)| CrewWait {
             what,
-            long,
+            // `1 day to 2 days` is read slower.
+            long: long.replace(" day to ", " to "),
             areas: if several {
                 areas.join(", ")
             } else {

@@ -44,7 +44,7 @@ impl Specifier<'_> {
                 crew: format!(
                     "Grind with a shroud and a vacuum that moves at least {small} cubic feet a minute for a {narrow} wheel, {large} for a {wide} wheel, through a filter that holds back {filter}."
                 ),
-                line: format!("Shroud and vacuum on every grinder: {small} cubic feet a minute for a {narrow} wheel, {large} for {wide}; filter {filter}."),
+                line: format!("Shroud and vacuum on every grinder: {small} cfm for a {narrow} wheel, {large} for {wide}; filter {filter}."),
                 owner: "The grinders have a dust vacuum, since fine concrete dust harms the lungs.".to_owned(),
                 how: format!("{per_inch} cubic feet a minute for every inch of the wheel."),
             },
