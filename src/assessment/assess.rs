@@ -548,7 +548,10 @@ fn adds_up(areas: &[AreaFinding], slab: &Verdict) -> Vec<String> {
             if a.verdict.firm {
                 format!("{} ({}): {}.", a.name, a.id, a.verdict.name)
             } else {
-                let names: Vec<&str> = a.verdict.possible.iter().map(|c| c.name.as_str()).collect();
+                // To measure first is what is said already.
+                let open = a.verdict.possible.iter();
+                let open = open.filter(|c| c.word != a.verdict.word);
+                let names: Vec<&str> = open.map(|c| c.name.as_str()).collect();
                 format!(
                     "{} ({}): {}; still possible: {}.",
                     a.name,

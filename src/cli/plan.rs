@@ -37,7 +37,7 @@ pub struct Args {
     /// Saved hourly forecast, CSV or JSON, instead of the one the record names.
     #[arg(long, value_name = "FILE")]
     forecast: Option<PathBuf>,
-    /// First day of work, `YYYY-MM-DD`. Default: the day after the inspection.
+    /// First day of work, `YYYY-MM-DD`. Default: the first working day after the inspection.
     #[arg(long, value_name = "DAY")]
     start: Option<String>,
     /// Write the programme as a calendar file too.

@@ -595,7 +595,11 @@ impl Specifier<'_> {
             let owner = if chosen.plain.is_empty() {
                 chosen.name.clone()
             } else {
-                format!("{about}{}", chosen.plain)
+                // The name with its meaning: what a thing is makes no sentence alone.
+                let mut meaning = chosen.plain.chars();
+                let first = meaning.next().map(char::to_lowercase);
+                let small: String = first.into_iter().flatten().chain(meaning).collect();
+                format!("{about}{}: {small}", capital(&chosen.name))
             };
             method.steps.push(Step {
                 stage: stage.to_owned(),

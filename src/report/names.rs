@@ -21,7 +21,7 @@ pub fn area(id: &str, name: &str) -> String {
     if tag.is_empty() {
         capital(name)
     } else {
-        format!("{tag} {name}")
+        format!("{tag} {}", capital(name))
     }
 }
 
@@ -63,8 +63,8 @@ mod tests {
     fn nothing_is_said_twice() {
         assert_eq!(area("upper", "upper terrace"), "Upper terrace");
         assert_eq!(area("A", "A patio"), "A A patio");
-        assert_eq!(area("A", "upper patio"), "A upper patio");
-        assert_eq!(area("up", "upper terrace"), "up upper terrace");
+        assert_eq!(area("A", "upper patio"), "A Upper patio");
+        assert_eq!(area("up", "upper terrace"), "up Upper terrace");
         assert_eq!(steps("terrace-steps"), "Terrace steps");
         assert_eq!(steps("S1"), "Steps S1");
         assert_eq!(door("french-doors"), "French doors");

@@ -87,6 +87,8 @@ impl View {
             units: sources.record.job.units,
             told: plan.told,
         };
+        let word = sources.assessment.slab.verdict.word.as_str();
+        let keeps = !matches!(word, "replace_all" | "replace_panels");
         let mut part = PlanPart::default();
         let mut tell =
             |texts: Vec<String>| -> Vec<Rich> { texts.iter().map(|t| words.say(t)).collect() };
@@ -108,7 +110,7 @@ impl View {
             part.days = tell(say.days(plan));
             part.programme = plan.days.as_ref().map(|d| say.programme(d));
             part.weather = tell(say.weather(plan));
-            part.money = tell(say.money(&plan.money));
+            part.money = tell(say.money(&plan.money, keeps));
             part.options = say.options(&plan.money);
             part.words = words.take_fresh();
             self.said.append(&mut words.said());
@@ -367,7 +369,7 @@ impl Say<'_> {
         if broken.is_empty() && !changed.is_empty() {
             out.push(self.text("steps_kept", &[]));
         }
-        out.extend(broken.into_iter().map(|c| self.broken(c)));
+        out.extend(broken.into_iter().map(|c| self.broken(c, "")));
         if s.short_first && s.after_mm.len() > 1 {
             out.push(self.text("steps_trip", &[]));
         }
@@ -383,19 +385,20 @@ impl Say<'_> {
                     ("risers", &self.list_mm(&w.after_mm)),
                 ],
             ));
-            out.extend(w.breaks.iter().take(1).map(|c| self.broken(c)));
+            out.extend(w.breaks.iter().take(1).map(|c| self.broken(c, "_would")));
         }
         out.join(" ")
     }
 
-    fn broken(&self, c: &RiserCheck) -> String {
+    /// A broken limit; `when` is the ending of its sentence for what is not done.
+    fn broken(&self, c: &RiserCheck, when: &str) -> String {
         let key = match c.limit.rule {
             RiserRule::Greatest => "steps_highest",
             RiserRule::Least => "steps_lowest",
             RiserRule::Difference => "steps_differ",
         };
         self.text(
-            key,
+            &format!("{key}{when}"),
             &[
                 ("limit", &self.mm(c.limit.limit_mm)),
                 ("is", &self.mm(c.after_mm)),
@@ -662,6 +665,7 @@ impl Say<'_> {
             out.push(self.text("shut_time", &[("time", &self.time(days))]));
         }
         out.push(match &shut.boards {
+            Some(b) if b.length_mm < CHANGED_MM => self.boards("shut_boards_beside", b),
             Some(b) if b.reach() => self.boards("shut_boards", b),
             Some(b) => self.boards("shut_boards_far", b),
             None => self.text("shut_other", &[]),
@@ -784,7 +788,8 @@ impl Say<'_> {
         out
     }
 
-    fn money(&self, m: &MoneyPlan) -> Vec<String> {
+    /// `keeps`: whether the verdict keeps the slab.
+    fn money(&self, m: &MoneyPlan, keeps: bool) -> Vec<String> {
         let mut out = Vec::new();
         if m.options.is_empty() {
             out.push(self.text("money_none", &[]));
@@ -803,11 +808,16 @@ impl Say<'_> {
                 .map(|o| self.option(&o.option))
                 .collect();
             let band = self.kind(Kind::Share, Interval::exact(band));
+            let anew = best.option == "replace_all";
             let best = self.option(&best.option);
             out.push(if mends <= 1 {
                 self.text("money_only", &[("option", &best)])
             } else if near.is_empty() {
-                self.text("money_cheapest", &[("option", &best), ("band", &band)])
+                let mut text = self.text("money_cheapest", &[("option", &best), ("band", &band)]);
+                if keeps && anew {
+                    text = format!("{text} {}", self.text("money_keeps", &[]));
+                }
+                text
             } else {
                 let mut all = vec![best];
                 all.extend(near);

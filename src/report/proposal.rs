@@ -9,7 +9,9 @@ use super::PlanView;
 use super::owner_plan::PlanPart;
 use super::phrases::Phrases;
 use super::plan_view::{self, Section};
-use super::view::{Advice, AreaWork, AssumedView, Fact, JobView, QuestionView, Sources, View};
+use super::view::{
+    Advice, AreaWork, AssumedView, Fact, JobView, QuestionView, Sources, View, sentence,
+};
 use super::words::{Meaning, Rich, Words};
 use crate::units::{Kind, System};
 
@@ -46,6 +48,8 @@ pub struct Proposal {
     pub options: Option<Section>,
     /// Work in this proposal, area by area.
     pub scope: Vec<AreaWork>,
+    /// What is done in the meantime, where an engineer or a measurement comes first.
+    pub until: Vec<AreaWork>,
     /// Areas without work, with the reason.
     pub untouched: Vec<Untouched>,
     /// What to measure first.
@@ -109,8 +113,11 @@ impl Proposal {
         plan: Option<&PlanView>,
         phrases: &Phrases,
     ) -> Proposal {
-        let (scope, rest): (Vec<&AreaWork>, Vec<&AreaWork>) =
+        let (steps, rest): (Vec<&AreaWork>, Vec<&AreaWork>) =
             view.work.areas.iter().partition(|a| !a.stages.is_empty());
+        // What has a reason against it has no work specified, but may have something to do till then.
+        let (scope, until): (Vec<&AreaWork>, Vec<&AreaWork>) =
+            steps.into_iter().partition(|a| a.why_not.is_none());
         let word = sources.assessment.slab.verdict.word.as_str();
         let offer = if !scope.is_empty() {
             Offer::Work
@@ -148,6 +155,9 @@ impl Proposal {
                 s.second = None;
                 if let Some(part) = &view.plan {
                     s.lead = part.money.iter().map(text_of).collect();
+                    if !s.tables.iter().all(|t| t.rows.is_empty()) {
+                        s.lead.push(phrases.say("money_eight", &[]));
+                    }
                 }
                 s
             }),
@@ -163,6 +173,7 @@ impl Proposal {
                 })
                 .collect(),
             scope,
+            until: until.into_iter().cloned().collect(),
             measure: if view.verdict.firm && offer == Offer::Work {
                 Vec::new()
             } else {
@@ -178,7 +189,13 @@ impl Proposal {
                 .prices
                 .as_ref()
                 .and_then(|p| p.deposit.as_ref()?.canonical())
-                .map(|share| Kind::Share.write(share, sources.record.job.units)),
+                .map(|share| {
+                    if share.hi > 0.0 {
+                        Kind::Share.write(share, sources.record.job.units)
+                    } else {
+                        phrases.say("payment_none", &[])
+                    }
+                }),
             care: view.care.clone(),
             glossary: Vec::new(),
             version: view.version.clone(),
@@ -197,7 +214,7 @@ impl Proposal {
             *rich = words.mark(&text);
         };
         self.lead.iter_mut().for_each(&mut again);
-        for area in &mut self.scope {
+        for area in self.scope.iter_mut().chain(&mut self.until) {
             for step in area.stages.iter_mut().flat_map(|s| &mut s.steps) {
                 again(&mut step.text);
                 if let Some(why) = &mut step.why {
@@ -225,8 +242,10 @@ impl Proposal {
         {
             again(&mut advice.text);
         }
-        for a in &mut self.assumed {
-            again(&mut a.because);
+        if self.offer == Offer::Work {
+            for a in &mut self.assumed {
+                again(&mut a.because);
+            }
         }
         self.glossary = words.used();
     }
@@ -317,11 +336,17 @@ fn excluded(sources: &Sources<'_>, offer: Offer, phrases: &Phrases) -> Vec<Strin
         }
         out.push(say("excluded_moving"));
     }
-    if !sources.assessment.referrals.is_empty() {
+    // Where nothing has a price, this is only the list of what was not looked at.
+    let priced = matches!(offer, Offer::Work | Offer::Measure);
+    if priced && !sources.assessment.referrals.is_empty() {
         out.push(say("excluded_engineer"));
     }
     for what in &sources.record.not_inspected {
-        out.push(phrases.say("excluded_unseen", &[("what", what.trim())]));
+        out.push(if priced {
+            phrases.say("excluded_unseen", &[("what", what.trim())])
+        } else {
+            sentence(what)
+        });
     }
     out
 }

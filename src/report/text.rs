@@ -140,7 +140,7 @@ pub fn summary(view: &Brief, layout: Layout<'_>) -> String {
                 let _ = writeln!(out, "{lead}{line}");
             }
         }
-        let more = view.uncertain.questions.len().saturating_sub(3);
+        let more = view.uncertain.questions.len().saturating_sub(3) + view.uncertain.more;
         if more > 0 {
             let _ = writeln!(
                 out,

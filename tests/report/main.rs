@@ -5,6 +5,7 @@ mod drawings;
 mod fixture;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod reads;
 mod rough;
 mod spanish;
 

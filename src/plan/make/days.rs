@@ -73,10 +73,13 @@ pub(super) fn days(
     }
     let start = match (inputs.start, inputs.day) {
         (Some(day), _) => (day, "as asked for"),
-        (None, Some(day)) => (
-            day.tomorrow().unwrap_or(day),
-            "the day after the inspection, as no start was given",
-        ),
+        (None, Some(day)) => {
+            let next = day.tomorrow().unwrap_or(day);
+            (
+                Calendar::default().next(next).unwrap_or(next),
+                "the first working day after the inspection, as no start was given",
+            )
+        }
         (None, None) => {
             notes.push("The record has no day, so the work is not put on the calendar.".to_owned());
             return Ok(None);

@@ -130,7 +130,17 @@ pub fn options(
         small,
         &tongue.turn("the likely figure; each bar runs from the least to the most"),
     );
-    svg.finish(WIDTH, y + 8.0, title, &format!("{}.", told.join("; ")))
+    let mut end = y + 8.0;
+    if rows.iter().any(|r| r.best) {
+        svg.text(
+            LEFT + 14.0,
+            y + 14.0,
+            small,
+            &tongue.turn("bold: mends it for the least cost a year, or too near that to tell"),
+        );
+        end += 15.0;
+    }
+    svg.finish(WIDTH, end, title, &format!("{}.", told.join("; ")))
 }
 
 #[cfg(test)]

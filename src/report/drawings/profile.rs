@@ -86,6 +86,14 @@ pub fn severity(
         for (i, line) in words.iter().enumerate() {
             svg.text(0.0, y + 20.0 + 15.0 * i as f64, name, line);
         }
+        // Before the numbers, so that no line runs through one.
+        for step in 0..steps.len() {
+            svg.line(
+                (x(step), y),
+                (x(step), y + high),
+                Paint::line(Tone::Hair, 0.8),
+            );
+        }
         for (mark, from, to, line, place) in places {
             let top = y + 5.0 + LINE * line as f64;
             let text = mark.number.to_string();
@@ -147,7 +155,7 @@ pub fn severity(
             letter,
             &letter.cut(step, wide - 8.0),
         );
-        svg.line((x(i), TOP - 4.0), (x(i), y), Paint::line(Tone::Hair, 0.8));
+        svg.line((x(i), TOP - 4.0), (x(i), TOP), Paint::line(Tone::Hair, 0.8));
     }
     svg.line((0.0, TOP), (WIDTH, TOP), Paint::line(Tone::Ink, 1.2));
     svg.finish(WIDTH, y + 4.0, title, &format!("{}.", told.join("; ")))

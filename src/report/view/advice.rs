@@ -2,7 +2,7 @@
 
 use super::build::Builder;
 use super::phrases::{
-    about_words, capital, effort, either, names, plain, sentence, still_possible,
+    about_words, capital, effort, either, lower_first, names, plain, sentence, still_possible,
 };
 use super::{
     Advice, AgainstView, Fact, QuestionView, TurnedDownItem, TurnedDownView, UncertainView,
@@ -116,37 +116,70 @@ impl<'a> Builder<'a> {
         let mut open = Vec::new();
         for area in &s.assessment.areas {
             let possible = still_possible(&area.verdict);
-            if !area.verdict.firm && possible.len() > 1 {
+            if !area.verdict.firm && !possible.is_empty() {
+                let may = if possible.len() > 1 {
+                    "could still"
+                } else {
+                    "may"
+                };
                 open.push(self.words.say(&format!(
-                    "Area {} ({}) could still come to {}.",
+                    "Area {} ({}) {may} come to {}.",
                     area.id,
                     area.name,
                     either(&possible)
                 )));
             }
         }
-        let questions = s
-            .assessment
-            .questions
-            .iter()
-            .enumerate()
-            .map(|(i, q)| QuestionView {
-                number: i + 1,
-                about: about_words(&q.about),
+        // What is asked alike of several places, and settles nothing alone, is asked once.
+        let mut asked: Vec<(&Question, String, Vec<Fact>)> = Vec::new();
+        for q in &s.assessment.questions {
+            let outcomes = outcomes(q);
+            match asked
+                .iter_mut()
+                .find(|(first, _, o)| first.ask == q.ask && o.is_empty() && outcomes.is_empty())
+            {
+                Some((_, about, _)) => *about = format!("{about}; {}", q.about),
+                None => asked.push((q, q.about.clone(), outcomes)),
+            }
+        }
+        // The first few, and whatever an answer of which leads to other work; the rest in a line.
+        let mut also: Vec<String> = Vec::new();
+        let mut questions: Vec<QuestionView> = Vec::new();
+        for (i, (q, about, outcomes)) in asked.into_iter().enumerate() {
+            if i >= ASKED && outcomes.is_empty() {
+                let name = lower_first(&q.name);
+                if !also.contains(&name) {
+                    also.push(name);
+                }
+                continue;
+            }
+            questions.push(QuestionView {
+                number: questions.len() + 1,
+                about: about_words(&about),
                 name: capital(&q.name),
                 ask: self.words.say(&q.ask),
                 measure: self.words.say(&sentence(&q.measure)),
                 effort: capital(&effort(q)),
-                outcomes: outcomes(q),
-            })
-            .collect();
+                outcomes,
+            });
+        }
+        let more = also.len();
+        let also = (more > 0).then(|| {
+            self.words
+                .say(&format!("Worth knowing too: {}.", also.join("; ")))
+        });
         UncertainView {
             open,
             questions,
+            also,
+            more,
             words: self.words.take_fresh(),
         }
     }
 }
+
+/// How many questions are asked one by one though their answers change no work alone.
+const ASKED: usize = 8;
 
 /// Candidates turned down for one reason in the same areas: names, reason, areas.
 type Together = (Vec<String>, String, String);

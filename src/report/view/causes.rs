@@ -11,6 +11,10 @@ use crate::assessment::RankedCause;
 use crate::report::drawings::evidence;
 use crate::report::drawings::evidence::Bar;
 
+/// How many causes of a defect are drawn: more would make the letters too small to read. Those past
+/// them are the least likely, and are told of in the text.
+const DRAWN: usize = 7;
+
 impl<'a> Builder<'a> {
     pub(super) fn causes(&mut self) -> CausesView {
         let s = self.s;
@@ -97,7 +101,7 @@ impl<'a> Builder<'a> {
             .causes
             .iter()
             .filter(|c| worth(c) || seen(c))
-            .take(10)
+            .take(DRAWN)
             .map(bar)
             .collect();
         let drawing = evidence::bars(&bars, &format!("cause-{index}"), &title, self.s.sentences);

@@ -2,8 +2,8 @@
 
 use super::build::Builder;
 use super::phrases::{
-    PERHAPS, SEVERITY, capital, defects_words, either, for_owner, gather, hangs_on, is_flag,
-    lower_first, names, panels, plain, plain_texts, sentence, verdict_words,
+    PERHAPS, SEVERITY, capital, defects_words, either, for_owner, gather, hangs_on, is_flag, names,
+    panels, plain, plain_texts, sentence, verdict_words,
 };
 use super::{AreaMeans, DefectMeans, GradeView, Maybe, MeansView, Scale, ScaleStep, ThingMeans};
 use crate::assessment::AreaFinding;
@@ -183,7 +183,7 @@ impl<'a> Builder<'a> {
 
     pub(super) fn grade(&mut self, grade: &Grade) -> GradeView {
         GradeView {
-            title: lower_first(&grade.title),
+            title: capital(&grade.title),
             class: if is_flag(grade) {
                 String::new()
             } else {

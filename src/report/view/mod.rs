@@ -557,6 +557,10 @@ pub struct UncertainView {
     pub open: Vec<Rich>,
     /// What to measure next.
     pub questions: Vec<QuestionView>,
+    /// What is worth knowing too, in one sentence.
+    pub also: Option<Rich>,
+    /// How many things that sentence names.
+    pub more: usize,
     /// Trade words explained here.
     pub words: Vec<Meaning>,
 }

@@ -38,9 +38,9 @@ impl<'a> Builder<'a> {
             }
             if let Some(q) = s.assessment.questions.first() {
                 let text = format!(
-                    "The next step is small: {} ({}).",
-                    lower_first(&q.name),
-                    effort(q)
+                    "The next step is small, {}: {}",
+                    effort(q),
+                    lower_first(&q.ask)
                 );
                 paragraph.push(self.words.say(&text));
             }
@@ -139,7 +139,11 @@ impl<'a> Builder<'a> {
     fn in_short(&self, verdict: &Verdict) -> Vec<String> {
         let a = self.s.assessment;
         let headline = sentence(&verdict.name);
-        let mut out = plain_texts(&verdict.reasons, 2);
+        // Of a slab with one area the verdict speaks as if there were others.
+        let mut out = match a.areas.as_slice() {
+            [one] if one.verdict.firm && one.verdict.word == verdict.word => Vec::new(),
+            _ => plain_texts(&verdict.reasons, 2),
+        };
         let area = a
             .areas
             .iter()

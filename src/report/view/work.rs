@@ -139,17 +139,24 @@ impl<'a> Builder<'a> {
                 name,
                 steps: said
                     .into_iter()
-                    .map(|s| {
+                    .scan(String::new(), |before, s| {
                         let at = match s.numbers.len() {
                             0 => String::new(),
                             1 => format!("Defect {}: ", join(&s.numbers, "and")),
                             _ => format!("Defects {}: ", join(&s.numbers, "and")),
                         };
-                        StepView {
-                            text: self.words.say(&format!("{at}{}", s.text)),
+                        // In a row of sentences on one defect its number stands once.
+                        let text = if *before == at {
+                            s.text
+                        } else {
+                            format!("{at}{}", s.text)
+                        };
+                        *before = at;
+                        Some(StepView {
+                            text: self.words.say(&text),
                             why: s.why.map(|p| self.words.say(&p)),
                             safety: s.safety,
-                        }
+                        })
                     })
                     .collect(),
             })
