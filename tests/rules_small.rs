@@ -6,8 +6,8 @@ use std::fmt::Write as _;
 
 use ringtrue::facts::{Bits, FactId, Interval, Scope, Value};
 use ringtrue::rules::{
-    Asking, Board, Body, Pack, PackFile, Scored, Spot, Thing, Trail, ask, exact, load_and_check,
-    load_texts, run, standing_of,
+    Asking, Board, Body, Pack, PackFile, Scored, Source, Spot, Thing, Trail, ask, exact,
+    load_and_check, load_texts, run, standing_of, why,
 };
 use ringtrue::source::{Problem, Problems, SourceFile};
 use ringtrue::units::System;
@@ -68,16 +68,7 @@ fn say(pack: &Pack, board: &mut Board, thing: usize, name: &str, value: &[&str])
 
 /// Things and facts that are asked for to settle the targets.
 fn asked(pack: &Pack, board: &Board, targets: &[Spot]) -> Vec<(usize, String, usize)> {
-    let asking = Asking {
-        targets,
-        day_of_waiting: 0.0,
-        system: System::Metric,
-        runs: 1000,
-        may_ask: &|_| true,
-        answer: &|_, spot, cells| vec![(spot, cells)],
-        like: &|thing| thing,
-    };
-    ask(pack, board, &asking)
+    ask(pack, board, &Asking::new(pack, targets))
         .into_iter()
         .map(|q| (q.spot.thing, q.fact, q.answers.len()))
         .collect()
@@ -512,18 +503,19 @@ rows:
 
 #[test]
 fn every_pairing_of_two_open_groups_is_tried() {
-    // a: 0, +2 with p. b: 1, +2 with q. Only p without q lets a lead.
+    // a: 0, or 2 with p. b: 1, or 3 with q. c: -1, or 4 with q. Neither: b leads; p alone: a; q, with or
+    // without p: c.
     let pack = weighed(
-        "a, b",
+        "a, b, c",
         &[
             "when: {p: yes}, push: {a: 2}",
-            "when: {q: yes}, push: {b: 2}",
-            "push: {b: 1}",
+            "when: {q: yes}, push: {b: 2, c: 5}",
+            "push: {b: 1, c: -1}",
         ],
     );
     let mut board = Board::new(&pack, things());
     let (_, lead) = ranked(&pack, &mut board);
-    assert_eq!(lead, words(&pack, "cause", &["a", "b"]));
+    assert_eq!(lead, words(&pack, "cause", &["a", "b", "c"]));
 }
 
 #[test]
@@ -574,7 +566,7 @@ fn sums_are_listed_one_by_one_while_there_are_few() {
         })
         .collect();
     let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
-    let pack = weighed("a", &rows);
+    let pack = weighed("a, b", &rows);
     let mut board = Board::new(&pack, things());
     let (scored, _) = ranked(&pack, &mut board);
     assert!(near(scored[0].score, (0.0, 8.0)), "{scored:?}");
@@ -656,4 +648,421 @@ fn a_table_of_more_than_20_000_rows_is_refused() {
         let said = problems.iter().any(|p| p.code == "too-many-rows");
         assert_eq!(said, refused, "{rows} rows");
     }
+}
+
+/// A pack from its facts and tables as written, without proofs.
+fn plain(facts: &str, tables: &[&str]) -> Pack {
+    let mut problems = Problems::default();
+    let files = std::iter::once(facts).chain(tables.iter().copied());
+    let files = files.map(|text| ("pack.yaml", text));
+    load_texts(files, &mut problems).unwrap_or_else(|| panic!("{}", problems.render(false)))
+}
+
+/// A first table of an area.
+fn first(gives: &str, rows: &[&str]) -> String {
+    let rows: String = (rows.iter().enumerate())
+        .map(|(i, row)| {
+            format!(
+                "  - {{id: {gives}-{i}, {row}, because: B., source: S, provenance: practice}}\n"
+            )
+        })
+        .collect();
+    format!(
+        "table: {gives}\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: {gives}\nrows:\n{rows}"
+    )
+}
+
+#[test]
+fn of_questions_that_settle_nothing_alone_the_one_that_helps_most_for_its_work_comes_first() {
+    // The target is whether an odd number of four flags is set, each by a table of its own: no flag
+    // settles anything, each settles its own table. Four tables and the target are open, a bit each, so
+    // that each flag helps by a fifth.
+    let mut facts =
+        "facts:\n  odd: {scope: area, name: odd, kind: flag, comes: made, read_by: [assessment]}\n"
+            .to_owned();
+    // Work with a day counted as 3 minutes: 12; 4 + 2 * 3 = 10; 5; 8.
+    for (name, minutes, wait) in [("p", 12, 0), ("q", 4, 2), ("r", 5, 0), ("s", 8, 0)] {
+        writeln!(
+            facts,
+            "  {name}: {{scope: area, name: {name}, kind: flag, ask: Q?, minutes: {minutes}, wait: {wait} days, comes: asked}}\n  \
+             of_{name}: {{scope: area, name: of {name}, kind: flag, comes: made}}"
+        )
+        .unwrap();
+    }
+    let mut tables: Vec<String> = ["p", "q", "r", "s"]
+        .map(|f| {
+            let when = format!("when: {{{f}: yes}}, then: yes");
+            first(&format!("of_{f}"), &[&when, "then: no"])
+        })
+        .to_vec();
+    let odd: Vec<String> = (0..16u32)
+        .filter(|n| n.count_ones() % 2 == 1)
+        .map(|n| {
+            let bit = |i: u32| if n >> i & 1 == 1 { "yes" } else { "no" };
+            format!(
+                "when: {{of_p: {}, of_q: {}, of_r: {}, of_s: {}}}, then: yes",
+                bit(0),
+                bit(1),
+                bit(2),
+                bit(3)
+            )
+        })
+        .collect();
+    let mut rows: Vec<&str> = odd.iter().map(String::as_str).collect();
+    rows.push("then: no");
+    tables.push(first("odd", &rows));
+    let pack = plain(
+        &facts,
+        &tables.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    let board = Board::new(&pack, things());
+    let targets = [spot(&pack, AREA, "odd")];
+    let mut asking = Asking::new(&pack, &targets);
+    asking.day_of_waiting = 3.0;
+    let questions = ask(&pack, &board, &asking);
+    let order: Vec<&str> = questions.iter().map(|q| q.fact.as_str()).collect();
+    assert_eq!(order, ["r", "s", "q", "p"]);
+    for q in &questions {
+        assert!(
+            q.settles.abs() < 1e-12 && (q.helps - 0.2).abs() < 1e-12,
+            "{q:?}"
+        );
+    }
+}
+
+const SEVERAL: &str = "
+facts:
+  kind: {scope: area, name: kind, kind: choice, values: [scaling, crack], ask: Q?, minutes: 1, comes: asked}
+  seen: {scope: area, name: seen, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  loss: {scope: area, name: loss, kind: flag, ask: Q?, minutes: 1, kinds: [scaling], comes: asked}
+  told: {scope: area, name: told, kind: flag, comes: survey}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+
+#[test]
+fn only_what_may_be_asked_and_concerns_the_thing_is_asked() {
+    let verdict = first(
+        "verdict",
+        &[
+            "when: {seen: yes}, then: yes",
+            "when: {loss: yes}, then: yes",
+            "when: {told: yes}, then: yes",
+            "then: no",
+        ],
+    );
+    let pack = plain(SEVERAL, &[&verdict]);
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "kind", &["scaling"]);
+    let targets = [spot(&pack, AREA, "verdict")];
+    let names = |board: &Board, may_ask: &dyn Fn(Spot) -> bool| -> Vec<String> {
+        let mut asking = Asking::new(&pack, &targets);
+        asking.may_ask = may_ask;
+        let questions = ask(&pack, board, &asking);
+        let mut names: Vec<String> = questions.into_iter().map(|q| q.fact).collect();
+        names.sort();
+        names
+    };
+    // `told` has no question: the survey works it out.
+    assert_eq!(names(&board, &|_| true), ["loss", "seen"]);
+    let loss = fact(&pack, "loss");
+    assert_eq!(names(&board, &|s| s.fact == loss), ["loss"]);
+    // A crack has no loss that could be measured.
+    say(&pack, &mut board, AREA, "kind", &["crack"]);
+    assert_eq!(names(&board, &|_| true), ["seen"]);
+}
+
+#[test]
+fn things_that_are_alike_share_a_question_under_their_own_names() {
+    let pack = sizes("{largest: '>= large'}");
+    let mut things = things();
+    things[ONE].label = "one".to_owned();
+    things[OTHER].label = "other".to_owned();
+    let board = Board::new(&pack, things);
+    let targets = [spot(&pack, AREA, "extent")];
+    let mut asking = Asking::new(&pack, &targets);
+    asking.like = &|thing| if thing == OTHER { ONE } else { thing };
+    let questions = ask(&pack, &board, &asking);
+    let mut about: Vec<(usize, &str)> = (questions.iter())
+        .map(|q| (q.spot.thing, q.about.as_str()))
+        .collect();
+    about.sort_unstable();
+    assert_eq!(about, [(ONE, "one"), (OTHER, "other")]);
+}
+
+/// A verdict that needs much salt, and evidence tables of the causes a and b that read salt.
+fn salted(rows: &[&[&str]]) -> Pack {
+    let mut facts = "
+facts:
+  salt: {scope: area, name: salt, kind: choice, values: [none, some, much], ask: Q?, minutes: 1, comes: asked}
+  cold: {scope: area, name: cold, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+"
+    .to_owned();
+    let mut tables = vec![first(
+        "verdict",
+        &["when: {salt: much}, then: yes", "then: no"],
+    )];
+    for (n, rows) in rows.iter().enumerate() {
+        writeln!(
+            facts,
+            "  cause{n}: {{scope: area, name: cause, kind: choice, values: [a, b, none], comes: made, read_by: [assessment]}}"
+        )
+        .unwrap();
+        let mut table = format!(
+            "table: cause{n}\ntitle: T\nkind: evidence\nscope: area\nquestion: Q?\ngives: cause{n}\ncauses: [a, b]\nrows:\n"
+        );
+        for (i, row) in rows.iter().enumerate() {
+            writeln!(
+                table,
+                "  - {{id: r{n}-{i}, {row}, because: B., source: S, provenance: practice}}"
+            )
+            .unwrap();
+        }
+        tables.push(table);
+    }
+    facts += "
+causes:
+  a: {name: a, plain: P., at_work: A., stops_by: S.}
+  b: {name: b, plain: P., at_work: A., stops_by: S.}
+";
+    plain(
+        &facts,
+        &tables.iter().map(String::as_str).collect::<Vec<_>>(),
+    )
+}
+
+/// How likely much salt is, where evidence says so.
+fn likely_much(rows: &[&[&str]]) -> Option<f64> {
+    let pack = salted(rows);
+    let board = Board::new(&pack, things());
+    let targets = [spot(&pack, AREA, "verdict")];
+    let questions = ask(&pack, &board, &Asking::new(&pack, &targets));
+    let q = questions.iter().find(|q| q.fact == "salt").unwrap();
+    // None and some are one answer, much the other.
+    assert_eq!(q.answers.len(), 2);
+    let all: f64 = q.answers.iter().map(|a| a.likely).sum();
+    assert!((all - 1.0).abs() < 1e-12, "{q:?}");
+    q.weighed.then_some(q.answers[1].likely)
+}
+
+/// The expected shares by hand, from the words at `likelihood`.
+#[test]
+fn an_answer_is_as_likely_as_causes_and_pushes_make_it() {
+    let e = std::f64::consts::E;
+    let close = |rows: &[&[&str]], expected: f64| {
+        let found = likely_much(rows).unwrap();
+        assert!(
+            (found - expected).abs() < 1e-12,
+            "{found} {expected} {rows:?}"
+        );
+    };
+    // With a, some salt is as e and no salt as 1, together (1 + e) / 2; much as e^2. b says nothing of
+    // salt: one half. Both causes stand alike.
+    let much_with_a = e * e / (e * e + f64::midpoint(1.0, e));
+    let a = [
+        "when: {salt: some}, push: {a: 1}",
+        "when: {salt: much}, push: {a: 2}",
+    ];
+    close(&[&a], f64::midpoint(much_with_a, 0.5));
+    // A sign that holds for certain moves the share of a to e / (e + 1).
+    let share = e / (e + 1.0);
+    let sure = [a[0], a[1], "push: {a: 1}"];
+    close(&[&sure], share * much_with_a + (1.0 - share) * 0.5);
+    // A row that needs something not known brings nothing.
+    let perhaps = [a[0], a[1], "when: {salt: none, cold: yes}, push: {a: 9}"];
+    close(&[&perhaps], f64::midpoint(much_with_a, 0.5));
+    // Two tables: the mean of both. In the other salt speaks for b alone: much as e^3 to 1.
+    let b = ["when: {salt: much}, push: {b: 3}"];
+    let much_with_b = e.powi(3) / (e.powi(3) + 1.0);
+    close(
+        &[&a, &b],
+        f64::midpoint(
+            f64::midpoint(much_with_a, 0.5),
+            f64::midpoint(much_with_b, 0.5),
+        ),
+    );
+    // Much salt rules a out, so with a it never comes.
+    let out = ["when: {salt: much}, rules_out: [a]"];
+    close(&[&out], 0.25);
+    // A cause that no salt leaves standing has no say: b alone counts.
+    let never = [
+        "when: {salt: [none, some]}, rules_out: [a]",
+        "when: {salt: much}, rules_out: [a]",
+        "when: {salt: much}, push: {b: 3}",
+    ];
+    close(&[&never], much_with_b);
+    // Nobody left who could say anything.
+    let nobody = [
+        "when: {salt: [none, some]}, rules_out: [a, b]",
+        "when: {salt: much}, rules_out: [a, b]",
+    ];
+    assert_eq!(likely_much(&[&nobody]), None);
+}
+
+#[test]
+fn a_fact_that_comes_by_two_ways_and_changes_nothing_is_not_needed() {
+    // Two tables turn p one way and the other, so one of them is yes, whatever p is.
+    let facts = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  is: {scope: area, name: is, kind: flag, comes: made}
+  isnt: {scope: area, name: is not, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let pack = plain(
+        facts,
+        &[
+            &first("is", &["when: {p: yes}, then: yes", "then: no"]),
+            &first("isnt", &["when: {p: no}, then: yes", "then: no"]),
+            &first(
+                "verdict",
+                &[
+                    "when: {is: yes}, then: yes",
+                    "when: {isnt: yes}, then: yes",
+                    "then: no",
+                ],
+            ),
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "p", &["no"]);
+    let told = why(&pack, &board, spot(&pack, AREA, "verdict"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    assert_eq!(made.rows[0].row, "verdict-1");
+    let Source::Made(isnt) = &made.rows[0].reads[0].source else {
+        panic!("{made:?}")
+    };
+    assert!(!isnt.rows[0].reads[0].needed, "{isnt:?}");
+}
+
+#[test]
+fn what_has_been_told_is_not_told_again() {
+    let facts = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  is: {scope: area, name: is, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let pack = plain(
+        facts,
+        &[
+            &first("is", &["when: {p: yes}, then: yes", "then: no"]),
+            &first(
+                "verdict",
+                &[
+                    "when: {is: no, p: no}, then: no",
+                    "when: {is: yes, p: yes}, then: yes",
+                    "then: no",
+                ],
+            ),
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "p", &["yes"]);
+    let told = why(&pack, &board, spot(&pack, AREA, "verdict"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    // First where the row that fired reads it, then as what stopped the row before.
+    assert!(matches!(made.rows[0].reads[0].source, Source::Made(_)));
+    assert!(matches!(made.blocked[0].by.source, Source::Shown));
+}
+
+#[test]
+fn standings_go_by_the_middle_of_the_score_and_what_may_be_out_comes_last() {
+    let pack = weighed(
+        "a, b, c, d",
+        &[
+            // a -1 to 3, middle 1. b 1.5. c 9 or out. d out.
+            "when: {p: yes}, push: {a: 4}",
+            "push: {a: -1, b: 1.5, c: 9}",
+            "when: {q: yes}, rules_out: [c]",
+            "rules_out: [d]",
+        ],
+    );
+    let board = Board::new(&pack, things());
+    let told = why(&pack, &board, spot(&pack, ONE, "cause"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    let order: Vec<&str> = made.standings.iter().map(|s| s.id.as_str()).collect();
+    assert_eq!(order, ["b", "a", "c", "d"]);
+}
+
+#[test]
+fn stretches_of_a_number_are_said_as_people_say_them() {
+    let facts = "
+facts:
+  x: {scope: area, name: x, kind: length, range: 0 mm to 50 mm, ask: Q?, minutes: 1, comes: asked}
+  t: {scope: area, name: t, kind: temperature, range: -30 °C to 50 °C, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let rows = |when: &[&str]| -> Vec<String> {
+        when.iter()
+            .map(|w| format!("when: {{{w}}}, then: yes"))
+            .collect()
+    };
+    let rows = rows(&[
+        "x: '<= 0 mm'",
+        "x: '[5 mm..7 mm]'",
+        "x: 9 mm",
+        "x: '(12 mm..14 mm)'",
+        "t: '<= 0 °C'",
+        "t: '< 5 °C'",
+    ]);
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = plain(facts, &[&first("verdict", &rows)]);
+    let said = |name: &str, lo: f64, hi: f64| -> (String, String) {
+        let id = fact(&pack, name);
+        let cells = pack.cells[usize::from(id.0)].of_interval(Interval { lo, hi });
+        let words = pack.words(id, cells, System::Metric);
+        let [word] = &words[..] else {
+            panic!("{words:?}")
+        };
+        (word.word.clone(), word.name.clone())
+    };
+    let is = |found: (String, String), word: &str, name: &str| {
+        assert_eq!((found.0.as_str(), found.1.as_str()), (word, name));
+    };
+    // A length starts at nothing, so no more than nothing is nothing; a temperature does not.
+    is(said("x", 0.0, 0.0), "<= 0 mm", "0 mm");
+    is(said("t", -30.0, 0.0), "<= 0 C", "0 °C or less");
+    is(said("t", -30.0, 4.0), "< 5 C", "less than 5 °C");
+    is(said("x", 0.0, 7.0), "<= 7 mm", "7 mm or less");
+    is(said("x", 5.0, 7.0), "[5 mm..7 mm]", "5 mm to 7 mm");
+    is(said("x", 9.0, 9.0), "9 mm", "9 mm");
+    is(
+        said("x", 13.0, 13.0),
+        "(12 mm..14 mm)",
+        "between 12 mm and 14 mm",
+    );
+    is(said("x", 9.0, 10.0), "[9 mm..12 mm]", "9 mm to 12 mm");
+    is(said("x", 14.0, 50.0), ">= 14 mm", "14 mm or more");
+    is(said("x", 7.5, 8.0), "(7 mm..9 mm)", "between 7 mm and 9 mm");
+    is(said("x", 7.5, 50.0), "> 7 mm", "more than 7 mm");
+    is(said("x", 0.0, 50.0), "-", "anything");
+}
+
+#[test]
+fn the_cautions_of_a_fact_are_its_own_and_those_of_the_rows_it_names() {
+    let facts = "
+facts:
+  core: {scope: area, name: core, kind: flag, ask: Q?, minutes: 1, comes: asked, caution: Mind the drill., cautions: [dust]}
+";
+    let cautions = "
+table: cautions
+title: T
+kind: grade
+scope: area
+question: Q?
+hit: collect
+rows:
+  - {id: noise, when: {core: yes}, because: It is loud., source: S, provenance: practice}
+  - {id: dust, when: {core: yes}, because: It makes dust., source: S, provenance: practice}
+";
+    let pack = plain(facts, &[cautions]);
+    let core = pack.vocabulary.fact(fact(&pack, "core"));
+    assert_eq!(pack.cautions(core), ["Mind the drill.", "It makes dust."]);
 }
