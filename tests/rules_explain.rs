@@ -446,6 +446,11 @@ fn what_settles_most_for_its_work_is_asked_first() {
     assert!(close(questions[0].settles, 0.25));
     assert!(close(questions[1].settles, (2.0 - three) / 2.0));
     assert!(close(questions[1].per_minute, (2.0 - three) / 6.0));
+    // Open in between: the grade, the worst of it, attack and shelter a bit each, the verdict two. Salt
+    // settles attack, shelter and 0.415 of the verdict; stones that are missing grade, worst and one
+    // bit of the verdict, others nothing.
+    assert!(close(questions[1].helps, (2.0 + 2.0 - three) / 6.0));
+    assert!(close(questions[0].helps, 3.0 / 2.0 / 6.0));
     let answers: Vec<String> = questions[0]
         .answers
         .iter()

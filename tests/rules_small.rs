@@ -6,9 +6,10 @@ use std::fmt::Write as _;
 
 use ringtrue::facts::{Bits, FactId, Interval, Scope, Value};
 use ringtrue::rules::{
-    Asking, Board, Pack, PackFile, Spot, Thing, Trail, ask, exact, load_and_check, run,
+    Asking, Board, Body, Pack, PackFile, Scored, Source, Spot, Thing, Trail, ask, exact,
+    load_and_check, load_texts, run, standing_of, why,
 };
-use ringtrue::source::{Problems, SourceFile};
+use ringtrue::source::{Problem, Problems, SourceFile};
 use ringtrue::units::System;
 
 fn pack(texts: &[&str]) -> Pack {
@@ -67,16 +68,7 @@ fn say(pack: &Pack, board: &mut Board, thing: usize, name: &str, value: &[&str])
 
 /// Things and facts that are asked for to settle the targets.
 fn asked(pack: &Pack, board: &Board, targets: &[Spot]) -> Vec<(usize, String, usize)> {
-    let asking = Asking {
-        targets,
-        day_of_waiting: 0.0,
-        system: System::Metric,
-        runs: 1000,
-        may_ask: &|_| true,
-        answer: &|_, spot, cells| vec![(spot, cells)],
-        like: &|thing| thing,
-    };
-    ask(pack, board, &asking)
+    ask(pack, board, &Asking::new(pack, targets))
         .into_iter()
         .map(|q| (q.spot.thing, q.fact, q.answers.len()))
         .collect()
@@ -173,19 +165,16 @@ fn rows_beyond_the_first_word_of_the_index_fire_like_any_other() {
     );
 }
 
-const WET: [&str; 3] = [
-    "
+const WET: &str = "
 facts:
   wet: {scope: defect, name: wet, kind: flag, ask: Is it wet?, minutes: 1, comes: asked}
   deep: {scope: defect, name: deep, kind: flag, ask: Is it deep?, minutes: 1, comes: asked}
-  size: {scope: defect, name: size, kind: choice, values: [speck, small, large, huge], ordered: yes, ask: How large?, minutes: 1, comes: asked}
   bad: {scope: defect, name: bad, kind: choice, values: [fine, poor], ordered: yes, comes: made}
   worst: {scope: area, name: worst, values_of: bad, comes: gathered, gathered: {from: bad, by: worst}, none: fine}
-  largest: {scope: area, name: largest, values_of: size, comes: gathered, gathered: {from: size, by: worst}, none: speck}
   verdict: {scope: area, name: verdict, kind: choice, values: [leave, mend], comes: made, read_by: [assessment]}
-  extent: {scope: area, name: extent, kind: choice, values: [little, much], comes: made, read_by: [assessment]}
-",
-    "
+";
+
+const BAD: &str = "
 table: bad
 title: Bad
 kind: grade
@@ -196,8 +185,9 @@ gives: bad
 rows:
   - {id: b-poor, when: {wet: yes, deep: yes}, then: poor, because: B., source: S, provenance: practice}
   - {id: b-rest, then: fine, because: B., source: S, provenance: practice}
-",
-    "
+";
+
+const VERDICT: &str = "
 table: verdict
 title: Verdict
 kind: grade
@@ -208,10 +198,25 @@ gives: verdict
 rows:
   - {id: v-mend, when: {worst: poor}, then: mend, because: B., source: S, provenance: practice}
   - {id: v-leave, then: leave, because: B., source: S, provenance: practice}
-",
-];
+";
 
-const EXTENT: &str = "
+/// Every fact has two values, so that no two of them differ in what may be known of them.
+fn wet() -> Pack {
+    pack(&[WET, BAD, VERDICT])
+}
+
+const SIZES: &str = "
+facts:
+  size: {scope: defect, name: size, kind: choice, values: [speck, small, large, huge], ordered: yes, ask: How large?, minutes: 1, comes: asked}
+  largest: {scope: area, name: largest, values_of: size, comes: gathered, gathered: {from: size, by: worst}, none: speck}
+  shape: {scope: area, name: shape, kind: choice, values: [round, long, odd], ask: Which shape?, minutes: 1, comes: asked}
+  extent: {scope: area, name: extent, kind: choice, values: [little, much], comes: made, read_by: [assessment]}
+";
+
+/// Sizes in a table of two rows, the first with this condition.
+fn sizes(when: &str) -> Pack {
+    let table = format!(
+        "
 table: extent
 title: Extent
 kind: grade
@@ -220,12 +225,16 @@ question: How much is it?
 hit: first
 gives: extent
 rows:
-  - {id: e-much, when: {largest: '>= large'}, then: much, because: B., source: S, provenance: practice}
-  - {id: e-little, then: little, because: B., source: S, provenance: practice}
-";
-
-fn wet() -> Pack {
-    pack(&[WET[0], WET[1], WET[2], EXTENT])
+  - {{id: e-much, when: {when}, then: much, because: B., source: S, provenance: practice}}
+  - {{id: e-little, then: little, because: B., source: S, provenance: practice}}
+"
+    );
+    let mut problems = Problems::default();
+    load_texts(
+        [("facts.yaml", SIZES), ("extent.yaml", &table)],
+        &mut problems,
+    )
+    .unwrap_or_else(|| panic!("{}", problems.render(false)))
 }
 
 #[test]
@@ -251,14 +260,36 @@ fn what_is_known_of_a_thing_tells_it_from_others_of_its_area() {
 
 #[test]
 fn answers_that_no_row_tells_apart_are_one_answer() {
-    let pack = wet();
-    let board = Board::new(&pack, things());
     // `>= large` parts four sizes in two.
+    let pack = sizes("{largest: '>= large'}");
     let target = spot(&pack, AREA, "extent");
+    let board = Board::new(&pack, things());
     let mut questions = asked(&pack, &board, &[target]);
     questions.sort();
-    let size = |thing| (thing, "size".to_owned(), 2);
-    assert_eq!(questions, [size(ONE), size(OTHER)]);
+    let size = |thing, answers| (thing, "size".to_owned(), answers);
+    assert_eq!(questions, [size(ONE, 2), size(OTHER, 2)]);
+    // Long or not: the order of shapes means nothing.
+    let pack = sizes("{shape: long}");
+    let target = spot(&pack, AREA, "extent");
+    let board = Board::new(&pack, things());
+    assert_eq!(
+        asked(&pack, &board, &[target]),
+        [(AREA, "shape".to_owned(), 2)]
+    );
+}
+
+#[test]
+fn of_sizes_that_rows_treat_alike_those_on_both_sides_of_another_are_told_apart() {
+    // No row tells a speck from something huge, but beside something small only the second matters.
+    let pack = sizes("{largest: small}");
+    let target = spot(&pack, AREA, "extent");
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, ONE, "size", &["speck", "huge"]);
+    say(&pack, &mut board, OTHER, "size", &["small"]);
+    assert_eq!(
+        asked(&pack, &board, &[target]),
+        [(ONE, "size".to_owned(), 2)]
+    );
 }
 
 #[test]
@@ -286,9 +317,752 @@ fn a_board_that_is_cleared_knows_nothing() {
     let pack = wet();
     let new = Board::new(&pack, things());
     let mut board = new.clone();
-    say(&pack, &mut board, ONE, "size", &["huge"]);
+    say(&pack, &mut board, ONE, "deep", &["no"]);
     say(&pack, &mut board, OTHER, "wet", &["yes"]);
     assert_ne!(board, new);
     board.clear(&pack);
     assert_eq!(board, new);
+}
+
+/// Six causes and 70 depths that all push differently: more sums than a group keeps, so that only
+/// ranges are known of it.
+fn loose() -> Pack {
+    let facts = "
+facts:
+  depth: {scope: defect, name: depth, kind: length, range: 0 mm to 100 mm, ask: How deep?, minutes: 1, comes: asked}
+  wet: {scope: defect, name: wet, kind: flag, ask: Is it wet?, minutes: 1, comes: asked}
+  old: {scope: defect, name: old, kind: flag, ask: Is it old?, minutes: 1, comes: asked}
+  salted: {scope: defect, name: salted, kind: flag, ask: Is it salted?, minutes: 1, comes: asked}
+  cause: {scope: defect, name: cause, kind: choice, values: [air, salt, wear, frost, heat, load, rust], comes: made, read_by: [assessment]}
+causes:
+  air: {name: air, plain: P., at_work: A., stops_by: S.}
+  salt: {name: salt, plain: P., at_work: A., stops_by: S.}
+  wear: {name: wear, plain: P., at_work: A., stops_by: S.}
+  frost: {name: frost, plain: P., at_work: A., stops_by: S.}
+  heat: {name: heat, plain: P., at_work: A., stops_by: S.}
+  load: {name: load, plain: P., at_work: A., stops_by: S.}
+  rust: {name: rust, plain: P., at_work: A., stops_by: S.}
+";
+    let mut table = "
+table: cause
+title: Cause
+kind: evidence
+scope: defect
+question: What did it?
+gives: cause
+likely: 1.5
+possible: 0
+causes: [air, salt, wear, frost, heat, load, rust]
+priors:
+  - {id: p-dry, when: {wet: no}, cause: air, push: 5, because: B., source: S, provenance: practice}
+  - {id: p-air, when: {depth: '< 50 mm'}, cause: air, push: -2, because: B., source: S, provenance: practice}
+  - {id: p-salt, when: {depth: '>= 0 mm'}, cause: salt, push: -1, because: B., source: S, provenance: practice}
+  - {id: p-frost, cause: frost, push: -90, because: B., source: S, provenance: practice}
+rows:
+  - {id: d-all, when: {depth: '>= 0 mm'}, push: {salt: 0.5}, because: B., source: S, provenance: practice}
+  - {id: d-one, when: {depth: '[1 mm..2 mm)'}, push: {salt: -0.25, load: 1}, because: B., source: S, provenance: practice}
+  - {id: d-out, when: {depth: '>= 60 mm'}, rules_out: [wear], because: B., source: S, provenance: practice}
+  - {id: o-yes, when: {old: yes}, push: {air: 0.3, heat: 1, rust: 1}, because: B., source: S, provenance: practice}
+  - {id: s-yes, when: {salted: yes}, push: {salt: 2}, because: B., source: S, provenance: practice}
+"
+    .to_owned();
+    for i in 1..=70 {
+        writeln!(
+            table,
+            "  - {{id: d-{i}, when: {{depth: '[{i} mm..{} mm)'}}, push: {{air: {}}}, because: B., source: S, provenance: practice}}",
+            i + 1,
+            f64::from(i) / 10.0
+        )
+        .unwrap();
+    }
+    let mut problems = Problems::default();
+    load_texts(
+        [("facts.yaml", facts), ("cause.yaml", &table)],
+        &mut problems,
+    )
+    .unwrap_or_else(|| panic!("{}", problems.render(false)))
+}
+
+/// What the first table says of everyone for the first defect, and who may lead.
+fn ranked(pack: &Pack, board: &mut Board) -> (Vec<Scored>, Bits) {
+    let mut trail = Trail::default();
+    run(pack, board, &mut trail);
+    let visit = (trail.visits().iter())
+        .find(|v| v.thing as usize == ONE)
+        .unwrap();
+    let lead = board.get(pack, ONE, fact(pack, "cause"));
+    (trail.scored(visit).to_vec(), lead)
+}
+
+fn near(range: Interval, (lo, hi): (f64, f64)) -> bool {
+    let same = |x: f64, y: f64| x == y || (x - y).abs() < 1e-9;
+    same(range.lo, lo) && same(range.hi, hi)
+}
+
+/// By hand: of the depths each row counts on its own, so that all pushes of `air` add up to
+/// 0.1 + 0.2 + … + 7.0 = 248.5.
+#[test]
+fn too_many_sums_give_ranges_that_hold_every_score() {
+    let pack = loose();
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, ONE, "wet", &["yes"]);
+    say(&pack, &mut board, ONE, "old", &["yes"]);
+    let (scored, lead) = ranked(&pack, &mut board);
+    let out = f64::NEG_INFINITY;
+    let (no, maybe, yes) = (0, 1, 2);
+    // Score, prior, least and greatest standing.
+    let expected = [
+        // 0.3 for the age, 0 to 248.5 for the depth, -2 or nothing before.
+        ((-1.7, 248.8), (-2.0, 0.0), (no, yes)),
+        // -1 before, 0.5 always, -0.25 perhaps, 2 perhaps.
+        ((-0.75, 1.5), (-1.0, -1.0), (no, yes)),
+        // Ruled out beyond 60 mm.
+        ((out, 0.0), (0.0, 0.0), (no, maybe)),
+        ((-90.0, -90.0), (-90.0, -90.0), (no, no)),
+        ((1.0, 1.0), (0.0, 0.0), (maybe, maybe)),
+        ((0.0, 1.0), (0.0, 0.0), (maybe, maybe)),
+        ((1.0, 1.0), (0.0, 0.0), (maybe, maybe)),
+    ];
+    assert_eq!(scored.len(), expected.len());
+    for (s, (score, prior, standing)) in scored.iter().zip(expected) {
+        assert!(near(s.score, score), "{s:?}");
+        assert!(near(s.prior, prior), "{s:?}");
+        let standing = Bits::first(standing.1 + 1).less(Bits::first(standing.0));
+        assert_eq!(s.standing, standing, "{s:?}");
+        assert!(!s.out, "{s:?}");
+    }
+    // `wear` is behind `heat` by 1 at best. `load` and `rust` come up to `heat` at best, and a tie
+    // goes to the earlier; `heat` and `rust` are always level, so `heat` may lead.
+    assert_eq!(lead, words(&pack, "cause", &["air", "salt", "heat"]));
+    let may: Vec<bool> = scored.iter().map(|s| s.may_lead).collect();
+    assert_eq!(may, [true, true, false, false, true, false, false]);
+}
+
+#[test]
+fn what_is_ruled_out_in_a_group_of_too_many_sums_is_out() {
+    let pack = loose();
+    let mut board = Board::new(&pack, things());
+    let deep = Value::Number(Interval { lo: 60.0, hi: 80.0 });
+    board.set(&pack, ONE, fact(&pack, "depth"), deep);
+    let (scored, lead) = ranked(&pack, &mut board);
+    assert!(scored[2].out && !scored[2].may_lead, "{:?}", scored[2]);
+    assert!(!lead.meets(words(&pack, "cause", &["wear"])));
+}
+
+/// A pack of an evidence table with these rows over three flags.
+fn weighed(causes: &str, rows: &[&str]) -> Pack {
+    let mut facts = format!(
+        "
+facts:
+  p: {{scope: defect, name: p, kind: flag, ask: P?, minutes: 1, comes: asked}}
+  q: {{scope: defect, name: q, kind: flag, ask: Q?, minutes: 1, comes: asked}}
+  three: {{scope: defect, name: three, kind: choice, values: [one, two, last], ask: Which?, minutes: 1, comes: asked}}
+  x: {{scope: defect, name: x, kind: length, range: 0 mm to 50 mm, ask: X?, minutes: 1, comes: asked}}
+  y: {{scope: defect, name: y, kind: length, range: 0 mm to 50 mm, ask: Y?, minutes: 1, comes: asked}}
+  word: {{scope: defect, name: word, kind: choice, values: [{}], ask: Which?, minutes: 1, comes: asked}}
+  cause: {{scope: defect, name: cause, kind: choice, values: [{causes}], comes: made, read_by: [assessment]}}
+causes:
+",
+        (0..80).map(|i| format!("w{i}")).collect::<Vec<_>>().join(", ")
+    );
+    for cause in causes.split(", ") {
+        writeln!(
+            facts,
+            "  {cause}: {{name: {cause}, plain: P., at_work: A., stops_by: S.}}"
+        )
+        .unwrap();
+    }
+    let mut table = format!(
+        "
+table: cause
+title: Cause
+kind: evidence
+scope: defect
+question: What did it?
+gives: cause
+likely: 1.5
+possible: 0
+causes: [{causes}]
+rows:
+"
+    );
+    for (i, row) in rows.iter().enumerate() {
+        writeln!(
+            table,
+            "  - {{id: r-{i}, {row}, because: B., source: S, provenance: practice}}"
+        )
+        .unwrap();
+    }
+    let mut problems = Problems::default();
+    load_texts(
+        [("facts.yaml", &*facts), ("cause.yaml", &table)],
+        &mut problems,
+    )
+    .unwrap_or_else(|| panic!("{}", problems.render(false)))
+}
+
+#[test]
+fn every_pairing_of_two_open_groups_is_tried() {
+    // a: 0, or 2 with p. b: 1, or 3 with q. c: -1, or 4 with q. Neither: b leads; p alone: a; q, with or
+    // without p: c.
+    let pack = weighed(
+        "a, b, c",
+        &[
+            "when: {p: yes}, push: {a: 2}",
+            "when: {q: yes}, push: {b: 2, c: 5}",
+            "push: {b: 1, c: -1}",
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    let (_, lead) = ranked(&pack, &mut board);
+    assert_eq!(lead, words(&pack, "cause", &["a", "b", "c"]));
+}
+
+#[test]
+fn who_is_beaten_by_one_or_another_every_time_does_not_lead() {
+    // a has 5 always. One: b 4, c 6. Else: b 6, c 4. All three are likely.
+    let pack = weighed(
+        "a, b, c",
+        &[
+            "push: {a: 5, b: 4, c: 4}",
+            "when: {p: yes}, push: {c: 2}",
+            "when: {p: no}, push: {b: 2}",
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    let (scored, lead) = ranked(&pack, &mut board);
+    assert_eq!(lead, words(&pack, "cause", &["b", "c"]));
+    assert!(scored.iter().all(|s| s.standing == Bits::one(2)));
+}
+
+#[test]
+fn a_standing_between_two_sums_is_not_said() {
+    // -5 or 5: unlikely or likely, never merely possible.
+    let pack = weighed(
+        "a",
+        &[
+            "when: {p: yes}, push: {a: 5}",
+            "when: {p: no}, push: {a: -5}",
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    let (scored, _) = ranked(&pack, &mut board);
+    assert_eq!(scored[0].standing, Bits::one(0).or(Bits::one(2)));
+    assert!(near(scored[0].score, (-5.0, 5.0)));
+}
+
+#[test]
+fn sums_are_listed_one_by_one_while_there_are_few() {
+    // Two groups of 41 sums each: of the rows of a depth one fires, so that no more than 4 is added.
+    let rows: Vec<String> = (1..=40)
+        .flat_map(|i| {
+            ["x", "y"].map(|f| {
+                format!(
+                    "when: {{{f}: '[{i} mm..{} mm)'}}, push: {{a: {}}}",
+                    i + 1,
+                    f64::from(i) / 10.0
+                )
+            })
+        })
+        .collect();
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = weighed("a, b", &rows);
+    let mut board = Board::new(&pack, things());
+    let (scored, _) = ranked(&pack, &mut board);
+    assert!(near(scored[0].score, (0.0, 8.0)), "{scored:?}");
+}
+
+#[test]
+fn words_that_push_differently_are_told_apart_in_a_long_table() {
+    // 80 words, a row each, so two words of the index: w0 pushes 0.1, w1 0.2 and so on.
+    let rows: Vec<String> = (0..80)
+        .map(|i| {
+            format!(
+                "when: {{word: w{i}}}, push: {{a: {}}}",
+                f64::from(i + 1) / 10.0
+            )
+        })
+        .collect();
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = weighed("a", &rows);
+    for (pair, range) in [
+        (["w0", "w1"], (0.1, 0.2)),
+        (["w2", "w3"], (0.3, 0.4)),
+        (["w70", "w71"], (7.1, 7.2)),
+    ] {
+        let mut board = Board::new(&pack, things());
+        say(&pack, &mut board, ONE, "word", &pair);
+        let (scored, _) = ranked(&pack, &mut board);
+        assert!(near(scored[0].score, range), "{scored:?}");
+    }
+}
+
+#[test]
+fn a_score_stands_in_every_class_it_may_reach() {
+    let pack = weighed("a", &["push: {a: 1}"]);
+    let Body::Rank(rank) = &pack.tables[0].body else {
+        panic!("a ranking")
+    };
+    // Likely from 1.5, possible from 0; both ends belong.
+    for (lo, hi, classes) in [
+        (-1.0, -0.5, 0..1),
+        (-1.0, 0.0, 0..2),
+        (0.0, 1.4, 1..2),
+        (0.0, 1.5, 1..3),
+        (1.5, 9.0, 2..3),
+        (-9.0, 9.0, 0..3),
+    ] {
+        let expected = Bits::first(classes.end).less(Bits::first(classes.start));
+        assert_eq!(
+            standing_of(rank, Interval { lo, hi }),
+            expected,
+            "{lo} {hi}"
+        );
+    }
+}
+
+#[test]
+fn problems_of_other_files_do_not_keep_a_pack_from_loading() {
+    let mut problems = Problems::default();
+    problems.push(Problem::error("other", "something else is wrong"));
+    let files = [
+        ("facts.yaml", WET),
+        ("bad.yaml", BAD),
+        ("verdict.yaml", VERDICT),
+    ];
+    assert!(load_texts(files, &mut problems).is_some());
+    // An error of its own does.
+    let files = [("facts.yaml", WET), ("verdict.yaml", "table: verdict\n")];
+    assert!(load_texts(files, &mut problems).is_none());
+}
+
+#[test]
+fn a_table_of_more_than_20_000_rows_is_refused() {
+    for (rows, refused) in [(20_000, false), (20_001, true)] {
+        let mut table = "table: long\nrows:\n".to_owned();
+        for i in 0..rows {
+            writeln!(table, "  - {{id: r{i}}}").unwrap();
+        }
+        let mut problems = Problems::default();
+        load_texts([("long.yaml", &*table)], &mut problems);
+        let said = problems.iter().any(|p| p.code == "too-many-rows");
+        assert_eq!(said, refused, "{rows} rows");
+    }
+}
+
+/// A pack from its facts and tables as written, without proofs.
+fn plain(facts: &str, tables: &[&str]) -> Pack {
+    let mut problems = Problems::default();
+    let files = std::iter::once(facts).chain(tables.iter().copied());
+    let files = files.map(|text| ("pack.yaml", text));
+    load_texts(files, &mut problems).unwrap_or_else(|| panic!("{}", problems.render(false)))
+}
+
+/// A first table of an area.
+fn first(gives: &str, rows: &[&str]) -> String {
+    let rows: String = (rows.iter().enumerate())
+        .map(|(i, row)| {
+            format!(
+                "  - {{id: {gives}-{i}, {row}, because: B., source: S, provenance: practice}}\n"
+            )
+        })
+        .collect();
+    format!(
+        "table: {gives}\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: {gives}\nrows:\n{rows}"
+    )
+}
+
+#[test]
+fn of_questions_that_settle_nothing_alone_the_one_that_helps_most_for_its_work_comes_first() {
+    // The target is whether an odd number of four flags is set, each by a table of its own: no flag
+    // settles anything, each settles its own table. Four tables and the target are open, a bit each, so
+    // that each flag helps by a fifth.
+    let mut facts =
+        "facts:\n  odd: {scope: area, name: odd, kind: flag, comes: made, read_by: [assessment]}\n"
+            .to_owned();
+    // Work with a day counted as 3 minutes: 12; 4 + 2 * 3 = 10; 5; 8.
+    for (name, minutes, wait) in [("p", 12, 0), ("q", 4, 2), ("r", 5, 0), ("s", 8, 0)] {
+        writeln!(
+            facts,
+            "  {name}: {{scope: area, name: {name}, kind: flag, ask: Q?, minutes: {minutes}, wait: {wait} days, comes: asked}}\n  \
+             of_{name}: {{scope: area, name: of {name}, kind: flag, comes: made}}"
+        )
+        .unwrap();
+    }
+    let mut tables: Vec<String> = ["p", "q", "r", "s"]
+        .map(|f| {
+            let when = format!("when: {{{f}: yes}}, then: yes");
+            first(&format!("of_{f}"), &[&when, "then: no"])
+        })
+        .to_vec();
+    let odd: Vec<String> = (0..16u32)
+        .filter(|n| n.count_ones() % 2 == 1)
+        .map(|n| {
+            let bit = |i: u32| if n >> i & 1 == 1 { "yes" } else { "no" };
+            format!(
+                "when: {{of_p: {}, of_q: {}, of_r: {}, of_s: {}}}, then: yes",
+                bit(0),
+                bit(1),
+                bit(2),
+                bit(3)
+            )
+        })
+        .collect();
+    let mut rows: Vec<&str> = odd.iter().map(String::as_str).collect();
+    rows.push("then: no");
+    tables.push(first("odd", &rows));
+    let pack = plain(
+        &facts,
+        &tables.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    let board = Board::new(&pack, things());
+    let targets = [spot(&pack, AREA, "odd")];
+    let mut asking = Asking::new(&pack, &targets);
+    asking.day_of_waiting = 3.0;
+    let questions = ask(&pack, &board, &asking);
+    let order: Vec<&str> = questions.iter().map(|q| q.fact.as_str()).collect();
+    assert_eq!(order, ["r", "s", "q", "p"]);
+    for q in &questions {
+        assert!(
+            q.settles.abs() < 1e-12 && (q.helps - 0.2).abs() < 1e-12,
+            "{q:?}"
+        );
+    }
+}
+
+const SEVERAL: &str = "
+facts:
+  kind: {scope: area, name: kind, kind: choice, values: [scaling, crack], ask: Q?, minutes: 1, comes: asked}
+  seen: {scope: area, name: seen, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  loss: {scope: area, name: loss, kind: flag, ask: Q?, minutes: 1, kinds: [scaling], comes: asked}
+  told: {scope: area, name: told, kind: flag, comes: survey}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+
+#[test]
+fn only_what_may_be_asked_and_concerns_the_thing_is_asked() {
+    let verdict = first(
+        "verdict",
+        &[
+            "when: {seen: yes}, then: yes",
+            "when: {loss: yes}, then: yes",
+            "when: {told: yes}, then: yes",
+            "then: no",
+        ],
+    );
+    let pack = plain(SEVERAL, &[&verdict]);
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "kind", &["scaling"]);
+    let targets = [spot(&pack, AREA, "verdict")];
+    let names = |board: &Board, may_ask: &dyn Fn(Spot) -> bool| -> Vec<String> {
+        let mut asking = Asking::new(&pack, &targets);
+        asking.may_ask = may_ask;
+        let questions = ask(&pack, board, &asking);
+        let mut names: Vec<String> = questions.into_iter().map(|q| q.fact).collect();
+        names.sort();
+        names
+    };
+    // `told` has no question: the survey works it out.
+    assert_eq!(names(&board, &|_| true), ["loss", "seen"]);
+    let loss = fact(&pack, "loss");
+    assert_eq!(names(&board, &|s| s.fact == loss), ["loss"]);
+    // A crack has no loss that could be measured.
+    say(&pack, &mut board, AREA, "kind", &["crack"]);
+    assert_eq!(names(&board, &|_| true), ["seen"]);
+}
+
+#[test]
+fn things_that_are_alike_share_a_question_under_their_own_names() {
+    let pack = sizes("{largest: '>= large'}");
+    let mut things = things();
+    things[ONE].label = "one".to_owned();
+    things[OTHER].label = "other".to_owned();
+    let board = Board::new(&pack, things);
+    let targets = [spot(&pack, AREA, "extent")];
+    let mut asking = Asking::new(&pack, &targets);
+    asking.like = &|thing| if thing == OTHER { ONE } else { thing };
+    let questions = ask(&pack, &board, &asking);
+    let mut about: Vec<(usize, &str)> = (questions.iter())
+        .map(|q| (q.spot.thing, q.about.as_str()))
+        .collect();
+    about.sort_unstable();
+    assert_eq!(about, [(ONE, "one"), (OTHER, "other")]);
+}
+
+/// A verdict that needs much salt, and evidence tables of the causes a and b that read salt.
+fn salted(rows: &[&[&str]]) -> Pack {
+    let mut facts = "
+facts:
+  salt: {scope: area, name: salt, kind: choice, values: [none, some, much], ask: Q?, minutes: 1, comes: asked}
+  cold: {scope: area, name: cold, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+"
+    .to_owned();
+    let mut tables = vec![first(
+        "verdict",
+        &["when: {salt: much}, then: yes", "then: no"],
+    )];
+    for (n, rows) in rows.iter().enumerate() {
+        writeln!(
+            facts,
+            "  cause{n}: {{scope: area, name: cause, kind: choice, values: [a, b, none], comes: made, read_by: [assessment]}}"
+        )
+        .unwrap();
+        let mut table = format!(
+            "table: cause{n}\ntitle: T\nkind: evidence\nscope: area\nquestion: Q?\ngives: cause{n}\ncauses: [a, b]\nrows:\n"
+        );
+        for (i, row) in rows.iter().enumerate() {
+            writeln!(
+                table,
+                "  - {{id: r{n}-{i}, {row}, because: B., source: S, provenance: practice}}"
+            )
+            .unwrap();
+        }
+        tables.push(table);
+    }
+    facts += "
+causes:
+  a: {name: a, plain: P., at_work: A., stops_by: S.}
+  b: {name: b, plain: P., at_work: A., stops_by: S.}
+";
+    plain(
+        &facts,
+        &tables.iter().map(String::as_str).collect::<Vec<_>>(),
+    )
+}
+
+/// How likely much salt is, where evidence says so.
+fn likely_much(rows: &[&[&str]]) -> Option<f64> {
+    let pack = salted(rows);
+    let board = Board::new(&pack, things());
+    let targets = [spot(&pack, AREA, "verdict")];
+    let questions = ask(&pack, &board, &Asking::new(&pack, &targets));
+    let q = questions.iter().find(|q| q.fact == "salt").unwrap();
+    // None and some are one answer, much the other.
+    assert_eq!(q.answers.len(), 2);
+    let all: f64 = q.answers.iter().map(|a| a.likely).sum();
+    assert!((all - 1.0).abs() < 1e-12, "{q:?}");
+    q.weighed.then_some(q.answers[1].likely)
+}
+
+/// The expected shares by hand, from the words at `likelihood`.
+#[test]
+fn an_answer_is_as_likely_as_causes_and_pushes_make_it() {
+    let e = std::f64::consts::E;
+    let close = |rows: &[&[&str]], expected: f64| {
+        let found = likely_much(rows).unwrap();
+        assert!(
+            (found - expected).abs() < 1e-12,
+            "{found} {expected} {rows:?}"
+        );
+    };
+    // With a, some salt is as e and no salt as 1, together (1 + e) / 2; much as e^2. b says nothing of
+    // salt: one half. Both causes stand alike.
+    let much_with_a = e * e / (e * e + f64::midpoint(1.0, e));
+    let a = [
+        "when: {salt: some}, push: {a: 1}",
+        "when: {salt: much}, push: {a: 2}",
+    ];
+    close(&[&a], f64::midpoint(much_with_a, 0.5));
+    // A sign that holds for certain moves the share of a to e / (e + 1).
+    let share = e / (e + 1.0);
+    let sure = [a[0], a[1], "push: {a: 1}"];
+    close(&[&sure], share * much_with_a + (1.0 - share) * 0.5);
+    // A row that needs something not known brings nothing.
+    let perhaps = [a[0], a[1], "when: {salt: none, cold: yes}, push: {a: 9}"];
+    close(&[&perhaps], f64::midpoint(much_with_a, 0.5));
+    // Two tables: the mean of both. In the other salt speaks for b alone: much as e^3 to 1.
+    let b = ["when: {salt: much}, push: {b: 3}"];
+    let much_with_b = e.powi(3) / (e.powi(3) + 1.0);
+    close(
+        &[&a, &b],
+        f64::midpoint(
+            f64::midpoint(much_with_a, 0.5),
+            f64::midpoint(much_with_b, 0.5),
+        ),
+    );
+    // Much salt rules a out, so with a it never comes.
+    let out = ["when: {salt: much}, rules_out: [a]"];
+    close(&[&out], 0.25);
+    // A cause that no salt leaves standing has no say: b alone counts.
+    let never = [
+        "when: {salt: [none, some]}, rules_out: [a]",
+        "when: {salt: much}, rules_out: [a]",
+        "when: {salt: much}, push: {b: 3}",
+    ];
+    close(&[&never], much_with_b);
+    // Nobody left who could say anything.
+    let nobody = [
+        "when: {salt: [none, some]}, rules_out: [a, b]",
+        "when: {salt: much}, rules_out: [a, b]",
+    ];
+    assert_eq!(likely_much(&[&nobody]), None);
+}
+
+#[test]
+fn a_fact_that_comes_by_two_ways_and_changes_nothing_is_not_needed() {
+    // Two tables turn p one way and the other, so one of them is yes, whatever p is.
+    let facts = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  is: {scope: area, name: is, kind: flag, comes: made}
+  isnt: {scope: area, name: is not, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let pack = plain(
+        facts,
+        &[
+            &first("is", &["when: {p: yes}, then: yes", "then: no"]),
+            &first("isnt", &["when: {p: no}, then: yes", "then: no"]),
+            &first(
+                "verdict",
+                &[
+                    "when: {is: yes}, then: yes",
+                    "when: {isnt: yes}, then: yes",
+                    "then: no",
+                ],
+            ),
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "p", &["no"]);
+    let told = why(&pack, &board, spot(&pack, AREA, "verdict"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    assert_eq!(made.rows[0].row, "verdict-1");
+    let Source::Made(isnt) = &made.rows[0].reads[0].source else {
+        panic!("{made:?}")
+    };
+    assert!(!isnt.rows[0].reads[0].needed, "{isnt:?}");
+}
+
+#[test]
+fn what_has_been_told_is_not_told_again() {
+    let facts = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  is: {scope: area, name: is, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let pack = plain(
+        facts,
+        &[
+            &first("is", &["when: {p: yes}, then: yes", "then: no"]),
+            &first(
+                "verdict",
+                &[
+                    "when: {is: no, p: no}, then: no",
+                    "when: {is: yes, p: yes}, then: yes",
+                    "then: no",
+                ],
+            ),
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    say(&pack, &mut board, AREA, "p", &["yes"]);
+    let told = why(&pack, &board, spot(&pack, AREA, "verdict"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    // First where the row that fired reads it, then as what stopped the row before.
+    assert!(matches!(made.rows[0].reads[0].source, Source::Made(_)));
+    assert!(matches!(made.blocked[0].by.source, Source::Shown));
+}
+
+#[test]
+fn standings_go_by_the_middle_of_the_score_and_what_may_be_out_comes_last() {
+    let pack = weighed(
+        "a, b, c, d",
+        &[
+            // a -1 to 3, middle 1. b 1.5. c 9 or out. d out.
+            "when: {p: yes}, push: {a: 4}",
+            "push: {a: -1, b: 1.5, c: 9}",
+            "when: {q: yes}, rules_out: [c]",
+            "rules_out: [d]",
+        ],
+    );
+    let board = Board::new(&pack, things());
+    let told = why(&pack, &board, spot(&pack, ONE, "cause"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    let order: Vec<&str> = made.standings.iter().map(|s| s.id.as_str()).collect();
+    assert_eq!(order, ["b", "a", "c", "d"]);
+}
+
+#[test]
+fn stretches_of_a_number_are_said_as_people_say_them() {
+    let facts = "
+facts:
+  x: {scope: area, name: x, kind: length, range: 0 mm to 50 mm, ask: Q?, minutes: 1, comes: asked}
+  t: {scope: area, name: t, kind: temperature, range: -30 °C to 50 °C, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let rows = |when: &[&str]| -> Vec<String> {
+        when.iter()
+            .map(|w| format!("when: {{{w}}}, then: yes"))
+            .collect()
+    };
+    let rows = rows(&[
+        "x: '<= 0 mm'",
+        "x: '[5 mm..7 mm]'",
+        "x: 9 mm",
+        "x: '(12 mm..14 mm)'",
+        "t: '<= 0 °C'",
+        "t: '< 5 °C'",
+    ]);
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = plain(facts, &[&first("verdict", &rows)]);
+    let said = |name: &str, lo: f64, hi: f64| -> (String, String) {
+        let id = fact(&pack, name);
+        let cells = pack.cells[usize::from(id.0)].of_interval(Interval { lo, hi });
+        let words = pack.words(id, cells, System::Metric);
+        let [word] = &words[..] else {
+            panic!("{words:?}")
+        };
+        (word.word.clone(), word.name.clone())
+    };
+    let is = |found: (String, String), word: &str, name: &str| {
+        assert_eq!((found.0.as_str(), found.1.as_str()), (word, name));
+    };
+    // A length starts at nothing, so no more than nothing is nothing; a temperature does not.
+    is(said("x", 0.0, 0.0), "<= 0 mm", "0 mm");
+    is(said("t", -30.0, 0.0), "<= 0 C", "0 °C or less");
+    is(said("t", -30.0, 4.0), "< 5 C", "less than 5 °C");
+    is(said("x", 0.0, 7.0), "<= 7 mm", "7 mm or less");
+    is(said("x", 5.0, 7.0), "[5 mm..7 mm]", "5 mm to 7 mm");
+    is(said("x", 9.0, 9.0), "9 mm", "9 mm");
+    is(
+        said("x", 13.0, 13.0),
+        "(12 mm..14 mm)",
+        "between 12 mm and 14 mm",
+    );
+    is(said("x", 9.0, 10.0), "[9 mm..12 mm]", "9 mm to 12 mm");
+    is(said("x", 14.0, 50.0), ">= 14 mm", "14 mm or more");
+    is(said("x", 7.5, 8.0), "(7 mm..9 mm)", "between 7 mm and 9 mm");
+    is(said("x", 7.5, 50.0), "> 7 mm", "more than 7 mm");
+    is(said("x", 0.0, 50.0), "-", "anything");
+}
+
+#[test]
+fn the_cautions_of_a_fact_are_its_own_and_those_of_the_rows_it_names() {
+    let facts = "
+facts:
+  core: {scope: area, name: core, kind: flag, ask: Q?, minutes: 1, comes: asked, caution: Mind the drill., cautions: [dust]}
+";
+    let cautions = "
+table: cautions
+title: T
+kind: grade
+scope: area
+question: Q?
+hit: collect
+rows:
+  - {id: noise, when: {core: yes}, because: It is loud., source: S, provenance: practice}
+  - {id: dust, when: {core: yes}, because: It makes dust., source: S, provenance: practice}
+";
+    let pack = plain(facts, &[cautions]);
+    let core = pack.vocabulary.fact(fact(&pack, "core"));
+    assert_eq!(pack.cautions(core), ["Mind the drill.", "It makes dust."]);
 }

@@ -179,19 +179,16 @@ impl Cells {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn cells(segments: &[Segment]) -> Cells {
-        let test = Test::Number {
-            segments: segments.to_vec(),
-            negated: false,
-        };
-        let fact = Fact {
+    /// A fact of this kind, with nothing else said of it.
+    pub fn fact(kind: FactKind) -> Fact {
+        Fact {
             id: "x".into(),
             scope: crate::facts::Scope::Site,
             name: "x".into(),
-            kind: FactKind::Quantity(crate::units::Kind::Number),
+            kind,
             range: None,
             ask: None,
             measure: None,
@@ -209,8 +206,16 @@ mod tests {
             read_by: vec![],
             file: 0,
             place: crate::source::Place::default(),
+        }
+    }
+
+    fn cells(segments: &[Segment]) -> Cells {
+        let test = Test::Number {
+            segments: segments.to_vec(),
+            negated: false,
         };
-        Cells::new(&fact, [&test]).unwrap()
+        let number = fact(FactKind::Quantity(crate::units::Kind::Number));
+        Cells::new(&number, [&test]).unwrap()
     }
 
     const fn seg(lo: f64, lo_closed: bool, hi: f64, hi_closed: bool) -> Segment {
@@ -251,6 +256,44 @@ mod tests {
         let cells = cells(&[seg(0.0, true, 5.0, false), seg(5.0, false, 9.0, true)]);
         for cell in 0..cells.count() {
             assert_eq!(cells.of_number(cells.sample(cell, None)), cell);
+        }
+    }
+
+    #[test]
+    fn a_sample_is_an_end_that_belongs_to_the_cell_and_to_the_range() {
+        // Cells: below 0, 0 to under 5, 5, over 5 to 9, over 9 to under 20, 20 and more.
+        let cells = cells(&[
+            seg(0.0, true, 5.0, false),
+            seg(5.0, false, 9.0, true),
+            seg(9.0, false, 20.0, false),
+        ]);
+        let sample = |cell, lo, hi| cells.sample(cell, Some(Interval { lo, hi }));
+        // The end of the range inside the cell, where its own end does not belong to it.
+        assert_eq!(sample(3, 7.0, 100.0), 7.0);
+        assert_eq!(sample(4, 0.0, 15.0), 15.0);
+        // An end as written before a number between two.
+        assert_eq!(cells.sample(3, None), 9.0);
+        assert_eq!(cells.sample(1, None), 0.0);
+        // Neither end belongs to the cell: half way.
+        assert_eq!(cells.sample(4, None), 14.5);
+        // Without an end on one side, one away from the other.
+        assert_eq!(cells.sample(0, None), -1.0);
+        assert_eq!(cells.sample(5, None), 20.0);
+    }
+
+    #[test]
+    fn cells_give_their_stretch_back() {
+        let cells = cells(&[seg(0.0, true, 5.0, false), seg(5.0, false, 9.0, true)]);
+        let inf = f64::INFINITY;
+        for (first, last, expected) in [
+            (0, 0, seg(-inf, true, 0.0, false)),
+            (1, 1, seg(0.0, true, 5.0, false)),
+            (2, 2, seg(5.0, true, 5.0, true)),
+            (3, 3, seg(5.0, false, 9.0, true)),
+            (1, 3, seg(0.0, true, 9.0, true)),
+            (4, 4, seg(9.0, false, inf, true)),
+        ] {
+            assert_eq!(cells.segment(first, last), expected);
         }
     }
 }

@@ -253,3 +253,96 @@ fn choice(fact: &Fact, ordered: bool, text: &str) -> Result<Bits, ConditionError
         _ => Bits::one(i),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::cells::tests::fact;
+    use super::*;
+    use crate::facts::ChoiceValue;
+
+    const INF: f64 = f64::INFINITY;
+
+    /// Least, whether it belongs, greatest, whether it belongs.
+    type Ends = (f64, bool, f64, bool);
+
+    fn ends(kind: Kind, text: &str) -> Result<Ends, String> {
+        let test = read(&fact(FactKind::Quantity(kind)), text).map_err(|e| e.message)?;
+        let Test::Number { segments, .. } = test else {
+            panic!("{test:?}")
+        };
+        let [s] = segments[..] else {
+            panic!("{segments:?}")
+        };
+        Ok((s.lo, s.lo_closed, s.hi, s.hi_closed))
+    }
+
+    #[test]
+    fn comparisons_and_intervals_keep_their_ends() {
+        for (text, expected) in [
+            ("< 5", (-INF, true, 5.0, false)),
+            ("<= 5", (-INF, true, 5.0, true)),
+            ("> 5", (5.0, false, INF, true)),
+            (">= 5", (5.0, true, INF, true)),
+            ("5", (5.0, true, 5.0, true)),
+            ("[5..10]", (5.0, true, 10.0, true)),
+            ("[5..10)", (5.0, true, 10.0, false)),
+            ("(5..10]", (5.0, false, 10.0, true)),
+            ("(5..10)", (5.0, false, 10.0, false)),
+            // The brackets of DMN turned outward leave the end out as well.
+            ("]5..10[", (5.0, false, 10.0, false)),
+            ("[5..5]", (5.0, true, 5.0, true)),
+        ] {
+            assert_eq!(ends(Kind::Number, text), Ok(expected), "{text}");
+        }
+    }
+
+    #[test]
+    fn an_interval_that_holds_nothing_is_refused() {
+        for text in ["[10..5]", "(5..5]", "[5..5)", "(5..5)"] {
+            let message = ends(Kind::Number, text).unwrap_err();
+            assert_eq!(message, format!("`{text}` holds nothing"));
+        }
+    }
+
+    #[test]
+    fn a_unit_behind_the_greater_end_stands_for_both() {
+        let both = |lo, hi| Ok((lo, true, hi, true));
+        assert_eq!(ends(Kind::Length, "[5..10 mm]"), both(5.0, 10.0));
+        assert_eq!(ends(Kind::Share, "[5..10 %]"), both(0.05, 0.1));
+        // An inch is 25.4 mm, a foot 304.8 mm.
+        assert_eq!(ends(Kind::Length, "[1..2\"]"), both(25.4, 50.8));
+        assert_eq!(ends(Kind::Length, "[1..2']"), both(304.8, 609.6));
+        assert_eq!(ends(Kind::Length, "[5 mm..1 in]"), both(5.0, 25.4));
+    }
+
+    #[test]
+    fn words_in_order_may_be_compared() {
+        let values = ["hidden", "showing", "missing"].map(|id| ChoiceValue {
+            id: id.into(),
+            name: id.into(),
+        });
+        let choice = |ordered| {
+            fact(FactKind::Choice {
+                values: values.to_vec(),
+                ordered,
+            })
+        };
+        let of = |bits: &[usize]| {
+            let set = bits.iter().fold(Bits::NONE, |b, &i| b.or(Bits::one(i)));
+            Ok(Test::Choice(set))
+        };
+        for (text, bits) in [
+            ("showing", &[1][..]),
+            ("< showing", &[0]),
+            ("<= showing", &[0, 1]),
+            ("> showing", &[2]),
+            (">= showing", &[1, 2]),
+            ("not(showing)", &[0, 2]),
+            ("hidden, missing", &[0, 2]),
+        ] {
+            assert_eq!(read(&choice(true), text), of(bits), "{text}");
+        }
+        let refused = read(&choice(false), "< showing").unwrap_err();
+        assert!(refused.message.contains("have no order"), "{refused:?}");
+    }
+}

@@ -76,11 +76,7 @@ pub fn order(
         Ok(order) => order.into_iter().map(|n| graph[n]).collect(),
         Err(_) => {
             for scc in tarjan_scc(&graph) {
-                let looped =
-                    scc.len() > 1 || scc.first().is_some_and(|&n| graph.contains_edge(n, n));
-                if looped {
-                    report_loop(files, vocabulary, tables, &graph, &scc, problems);
-                }
+                report_loop(files, vocabulary, tables, &graph, &scc, problems);
             }
             Vec::new()
         }
@@ -94,7 +90,8 @@ fn name(vocabulary: &Vocabulary, tables: &[Table], work: Work) -> String {
     }
 }
 
-/// Walks one loop inside a strongly connected part and shows it table by table.
+/// Walks one loop inside a strongly connected part and shows it table by table; a part of one piece of
+/// work that does not need itself has none.
 fn report_loop(
     files: &[PackFile],
     vocabulary: &Vocabulary,

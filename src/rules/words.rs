@@ -144,7 +144,8 @@ fn stretch(kind: Kind, s: Segment, fact: &Fact, system: System) -> Word {
         if s.hi_closed { ']' } else { ')' },
     );
     let exact = |x: f64| kind.write_exact(x);
-    let floor = fact.range.is_some_and(|r| r.lo >= s.lo);
+    // The least the fact can be is all that is left of such a stretch.
+    let floor = fact.range.is_some_and(|r| r.lo >= s.hi);
     match (s.lo.is_finite(), s.hi.is_finite()) {
         (false, false) => Word {
             word: "-".into(),
@@ -152,7 +153,7 @@ fn stretch(kind: Kind, s: Segment, fact: &Fact, system: System) -> Word {
         },
         (false, true) => Word {
             word: format!("{} {}", if s.hi_closed { "<=" } else { "<" }, exact(s.hi)),
-            name: match (s.hi_closed, floor && s.hi == 0.0) {
+            name: match (s.hi_closed, floor) {
                 (true, true) => one(s.hi),
                 (true, false) => format!("{} or less", one(s.hi)),
                 (false, _) => format!("less than {}", one(s.hi)),

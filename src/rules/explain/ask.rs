@@ -420,7 +420,6 @@ fn likelihood(
             continue;
         }
         let shares: Vec<f64> = scores.iter().map(|s| (s - most).exp()).collect();
-        let whole: f64 = shares.iter().sum();
         let mut mix = vec![0.0; parts.len()];
         for (c, share) in shares.iter().enumerate() {
             let odds: Vec<f64> = parts
@@ -446,7 +445,7 @@ fn likelihood(
             // A cause that no answer would leave standing has no say in which comes.
             if total > 0.0 {
                 for (m, o) in mix.iter_mut().zip(&odds) {
-                    *m += share / whole * o / total;
+                    *m += share * o / total;
                 }
             }
         }
