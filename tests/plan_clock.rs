@@ -80,7 +80,10 @@ fn whoever_is_free_at_the_same_moment_helps_to_spread() {
         person("a", &[Role::Mix, Role::Spread]),
         person("b", &[Role::Spread]),
     ];
-    let run = simulate(&batches(2), &pace(crew)).unwrap();
+    // A second mixer is there, but nobody takes it up before all that happens at once has happened.
+    let mut pace = pace(crew);
+    pace.mixers = 2;
+    let run = simulate(&batches(2), &pace).unwrap();
     assert_eq!(run.batches[0].spread_to_s, 450);
     assert_eq!(run.batches[1].water_s, 450);
 }

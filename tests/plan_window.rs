@@ -271,6 +271,19 @@ fn a_slab_may_be_near_the_dew_point_or_surely_is() {
     assert_eq!(against(measured(dew + 1.0, 0.5)), dew_is(Weight::Stop));
     assert_eq!(against(measured(dew + 2.0, 1.5)), dew_is(Weight::Care));
     assert_eq!(against(measured(dew + 5.0, 1.5)), []);
+    // A margin met exactly is kept, by the least the slab may be or by the greatest.
+    let damp = |_: usize, hour: &mut Hour| hour.humidity = 0.9;
+    for (slab, left) in [
+        (measured(19.0, 0.0), None),
+        (measured(19.0, 0.5), Some(Weight::Care)),
+    ] {
+        let n = numbers(place(false), slab, 10, damp);
+        let mut limits = limits();
+        limits.dew_margin_k = n.slab_c.1 - n.dew_c.unwrap();
+        let judged = window(&day(damp), place(false), slab, &limits, 1);
+        let said = judged.hours[10].troubles.iter().map(|t| t.weight).next();
+        assert_eq!(said, left);
+    }
 }
 
 #[test]
