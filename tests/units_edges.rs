@@ -1,7 +1,9 @@
 //! The notation of measures at its edges: what is still read and what is refused, each with the words
 //! it is refused with. Expected numbers follow from the definitions of the units (an inch is 25.4 mm).
 
-use ringtrue::units::{Kind, Length, Measured, System};
+use ringtrue::facts::Interval;
+use ringtrue::units::{Kind, Length, Measured, Size, System};
+use schemars::{JsonSchema, schema_for};
 use uom::si::length::millimeter;
 
 /// Letters of a measure.
@@ -72,7 +74,7 @@ fn ratios_of_rise_to_run() {
 #[test]
 fn feet_take_less_than_twelve_inches_and_only_whole_feet_do() {
     assert_eq!(one(Kind::Length, "5' 11.9\""), 5.0 * 304.8 + 11.9 * 25.4);
-    for text in ["5' 12\"", "5' 13\"", "6\" 5'", "5.5' 6\""] {
+    for text in ["5' 12\"", "5' 13\"", "6\" 5'", "6\" 0.01'", "5.5' 6\""] {
         says(Kind::Length, text, "does not add up");
     }
     says(Kind::Length, "5' 6", "needs its unit");
@@ -183,4 +185,91 @@ fn every_kind_has_a_word_and_usual_units() {
             assert_eq!(kind.usual_units(system).is_empty(), bare, "{kind}");
         }
     }
+}
+
+#[test]
+fn measures_are_printed_in_the_units_people_use_for_their_size() {
+    for (kind, x, us, metric) in [
+        (Kind::Length, 1000.0, "39-3/8 in", "1 m"),
+        (Kind::Length, 999.0, "39-5/16 in", "999 mm"),
+        (Kind::Area, 1.0, "10.8 ft²", "1 m²"),
+        // A pint is half a quart, 0.4732 L; 10.14 fl oz; 1.11 qt; 4.23 gal.
+        (Kind::Volume, 0.473_176_473, "1/2 qt", "473 mL"),
+        (Kind::Volume, 0.3, "10.1 fl oz", "300 mL"),
+        (Kind::Volume, 1.0, "1.06 qt", "1 L"),
+        (Kind::Volume, 1.05, "1.11 qt", "1.05 L"),
+        (Kind::Volume, 16.0, "4.23 gal", "16 L"),
+        (Kind::Volume, 0.0, "0 qt", "0 L"),
+        // A pound is 0.45359237 kg, an ounce a sixteenth of it.
+        (Kind::Mass, 0.453_592_37, "1 lb", "454 g"),
+        (Kind::Mass, 0.226_796_185, "8 oz", "227 g"),
+        (Kind::Mass, 1.0, "2.2 lb", "1 kg"),
+        (Kind::Mass, 0.0, "0 lb", "0 kg"),
+        (Kind::Temperature, 20.0, "68 °F", "20 °C"),
+        (Kind::Pressure, 1.0, "145 psi", "1 MPa"),
+        (Kind::Speed, 100.0, "62.1 mph", "100 km/h"),
+        (Kind::Coverage, 1.0, "40.7 ft²/gal", "1 m²/L"),
+        (Kind::SpreadRate, 1.0, "0.205 lb/ft²/h", "1 kg/m²/h"),
+        // A quarter of an inch in a foot is 1/48.
+        (Kind::Slope, 1.0 / 48.0, "1/4 in/ft", "2.08 %"),
+        (Kind::Slope, 0.0, "0 %", "0 %"),
+        (Kind::Slope, 1.0, "100 %", "100 %"),
+        (Kind::Duration, 100.000_05, "100 days", "100 days"),
+    ] {
+        let write = |system| kind.write(Interval::exact(x), system);
+        assert_eq!(write(System::Us), us, "{kind} {x}");
+        assert_eq!(write(System::Metric), metric, "{kind} {x}");
+    }
+    // One end between the marks of a rule: both in decimals, the hair-fine in millimetres first.
+    let crack = Interval { lo: 0.3, hi: 12.7 };
+    assert_eq!(
+        Kind::Length.write(crack, System::Us),
+        "0.3 to 12.7 mm (0.012 to 0.5 in)"
+    );
+}
+
+#[test]
+fn feet_begin_at_four_and_a_hair_less_is_still_four() {
+    let us = |inches: f64| Kind::Length.write(Interval::exact(inches * 25.4), System::Us);
+    assert_eq!(us(48.0), "4 ft");
+    assert_eq!(us(47.99), "4 ft");
+    assert_eq!(us(48.5), "4' 1/2\"");
+    assert_eq!(us(47.97), "47.97 in");
+    assert_eq!(us(-60.0), "-5 ft");
+    assert_eq!(us(20.0), "20 in");
+}
+
+#[test]
+fn decimals_and_fractions_do_not_mix() {
+    for text in ["1.5-1/2 in", "1.5 1/2 in"] {
+        assert!(Kind::Length.read(text).is_err(), "{text}");
+    }
+    assert_eq!(one(Kind::Length, "5 ft - 6 in"), 1676.4);
+}
+
+#[test]
+fn a_size_needs_both_sides() {
+    let size = |text: &str| text.parse::<Size>();
+    for text in ["12 ft x", "x 12 ft", "x"] {
+        assert!(
+            size(text)
+                .unwrap_err()
+                .message
+                .contains("no width by length"),
+            "{text}"
+        );
+    }
+    assert_eq!(size("12 x 30 ft").unwrap().to_string(), "12 ft x 30 ft");
+}
+
+#[test]
+fn the_schema_calls_measures_by_the_words_of_their_kinds() {
+    assert_eq!(Size::schema_name(), "size");
+    assert_eq!(Measured::<Length>::schema_name(), "length");
+    let schema = schema_for!(Measured<Length>).to_value();
+    assert_eq!(schema["type"], "string");
+    assert_eq!(
+        schema["title"],
+        "a length with its unit, a range or `unknown`"
+    );
 }
