@@ -466,7 +466,6 @@ pub fn usual_roles(people: usize) -> Vec<Person> {
         }
     };
     match people {
-        0 => {}
         1 => [Role::Mix, Role::Haul, Role::Finish]
             .into_iter()
             .for_each(|r| share(0, r)),

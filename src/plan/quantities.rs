@@ -60,42 +60,12 @@ impl GrooveShape {
     }
 }
 
-/// Volume of the old grooves that a new layer fills first.
-pub fn groove_volume(run: Length, width: Length, depth: Length, shape: GrooveShape) -> Volume {
-    run * width * depth * shape.share()
-}
-
 /// Total run of the grooves of a pattern of rectangles: each cell owns half of its outline.
 ///
 /// For cells `a` by `b` that is area × (1/a + 1/b).
 pub fn pattern_groove_run(area: Area, a: Length, b: Length) -> Option<Length> {
     let zero = Length::new::<meter>(0.0);
     (a > zero && b > zero).then(|| area / a + area / b)
-}
-
-/// Volume to order for a layer.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LayerVolume {
-    /// Area × thickness.
-    pub layer: Volume,
-    /// Fill of the prepared profile or open stones, up to the peaks.
-    pub texture: Volume,
-    /// Fill of old pattern grooves.
-    pub grooves: Volume,
-    /// Tapers and ramps over and above the layer; negative where the taper saves material.
-    pub tapers: Volume,
-}
-
-impl LayerVolume {
-    /// All parts together, never below zero.
-    pub fn net(&self) -> Volume {
-        let sum = self.layer + self.texture + self.grooves + self.tapers;
-        if sum > Volume::new::<cubic_meter>(0.0) {
-            sum
-        } else {
-            Volume::new::<cubic_meter>(0.0)
-        }
-    }
 }
 
 /// Bags for a net volume with a waste share: ⌈V(1 + w)/yield⌉.

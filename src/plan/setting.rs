@@ -152,14 +152,6 @@ pub fn age_factor_eurocode(at: Temperature) -> f64 {
     (13.65 - 4000.0 / whole_kelvin(at).max(1.0)).exp()
 }
 
-/// Equivalent age by Eurocode 2 in hours. See [`age_factor_eurocode`].
-pub fn equivalent_age_eurocode_h(history: &[Stretch]) -> f64 {
-    history
-        .iter()
-        .map(|s| age_factor_eurocode(s.at) * s.hours.max(0.0))
-        .sum()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

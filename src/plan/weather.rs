@@ -191,11 +191,9 @@ pub fn saturation_pressure(t: Temperature) -> Pressure {
 /// `None` for dry air (humidity 0 has no dew point) or a humidity that is no number.
 pub fn dew_point(air: Temperature, humidity: f64) -> Option<Temperature> {
     let r = share(humidity);
-    if r.is_nan() || r <= 0.0 {
-        return None;
-    }
     let (a, b, _) = MAGNUS_WATER;
     let t = celsius(air);
+    // Of nothing the logarithm has no end, and what follows from it is no number.
     let alpha = r.ln() + a * t / (b + t);
     let water = b * alpha / (a - alpha);
     let dew = if water < 0.0 {

@@ -526,13 +526,6 @@ pub fn check_door(door: Door, thickness: Length) -> DoorCheck {
     }
 }
 
-/// Height of the finished surface over what it borders, before and after; drain rims, lawns.
-///
-/// `stands` is how far the slab now stands above it (negative: below).
-pub fn edge_after(stands: Length, thickness: Length) -> Length {
-    stands + thickness
-}
-
 /// How a trip lip is dealt with.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case", tag = "way")]

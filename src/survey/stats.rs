@@ -64,14 +64,6 @@ pub fn normal_quantile(level: f64) -> Option<f64> {
     Normal::new(0.0, 1.0).ok().map(|n| n.inverse_cdf(level))
 }
 
-/// Share of the standard normal distribution below `z`.
-pub fn normal_share(z: f64) -> Option<f64> {
-    if z.is_nan() {
-        return None;
-    }
-    Normal::new(0.0, 1.0).ok().map(|n| n.cdf(z))
-}
-
 /// Two-sided confidence interval of a mean: x̄ ± t(1 − α/2, n − 1)·s/√n, least and greatest.
 ///
 /// Needs two readings or more. Assumes independent, roughly normal readings.

@@ -36,11 +36,6 @@ impl Interval {
         self.lo == self.hi
     }
 
-    /// Whether `x` lies in it.
-    pub fn contains(self, x: f64) -> bool {
-        self.lo <= x && x <= self.hi
-    }
-
     /// The smallest range that holds both.
     pub fn hull(self, other: Interval) -> Self {
         Interval {

@@ -234,12 +234,9 @@ fn mark(size: f64) -> Option<String> {
 fn us_length(inches: f64) -> Printed {
     let size = inches.abs();
     let sign = if inches < 0.0 { "-" } else { "" };
-    let sixteenths = (size * 16.0).round();
-    if sixteenths >= FEET_FROM * 16.0
-        && (size >= FEET_FROM || (size - FEET_FROM).abs() <= SIXTEENTH_WITHIN)
-    {
+    if FEET_FROM - size <= SIXTEENTH_WITHIN {
         // Fits: the greatest number that is read is 1e9 mm, about 6.3e8 sixteenths.
-        let n = sixteenths as u64;
+        let n = (size * 16.0).round() as u64;
         let (feet, rest) = (n / 192, n % 192);
         return if rest == 0 {
             Printed::new(format!("{sign}{feet}"), "ft")
