@@ -576,3 +576,442 @@ fn the_summary_adds_up_as_by_hand() {
     assert!(page.contains("150 to 250") && page.contains("<h1>3 slabs</h1>"));
     assert!(!page.contains("http://") && !page.contains("https://"));
 }
+
+const GOOD: &str = r#"{"id":"P-1","date":"2026-05-14","use":"walk","size":"5 ft x 5 ft"}"#;
+
+/// Ids of the results on standard output.
+fn ids(out: &Output) -> Vec<String> {
+    text(&out.stdout)
+        .lines()
+        .map(|l| serde_json::from_str::<Value>(l).unwrap()["id"].to_string())
+        .collect()
+}
+
+#[test]
+fn a_pattern_stands_for_what_it_finds_by_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::create_dir(at.join("jobs")).unwrap();
+    // A folder that is named as a record is none.
+    fs::create_dir(at.join("jobs/2026-c.yaml")).unwrap();
+    for name in ["2026-b.yaml", "2026-a.yaml", "2025-z.yaml"] {
+        fs::copy("samples/patio-new.yaml", at.join("jobs").join(name)).unwrap();
+    }
+    fs::write(at.join("jobs/2026-d.ndjson"), format!("{GOOD}\n")).unwrap();
+    fs::write(at.join("jobs/2026-note.txt"), "no record").unwrap();
+    let out = ringtrue(at, &["survey", "jobs/2026-*", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    assert_eq!(
+        ids(&out),
+        ["\"jobs/2026-a.yaml\"", "\"jobs/2026-b.yaml\"", "\"P-1\""]
+    );
+    for (given, says) in [
+        ("jobs/1999-*", "finds no file that ends in"),
+        ("jobs/[", "is no pattern"),
+        ("jobs/none.yaml", "can't read jobs/none.yaml"),
+        ("jobs/2026-note.txt", "its name does not end in"),
+        ("jobs/2026-c.yaml", "holds no records"),
+    ] {
+        let out = ringtrue(at, &["survey", given]);
+        assert_eq!(out.status.code(), Some(2), "{given}");
+        assert!(text(&out.stderr).contains(says), "{}", text(&out.stderr));
+    }
+}
+
+#[test]
+fn a_line_without_end_is_told_and_the_run_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let row = |id: &str, more: &str| {
+        format!(
+            "{{\"id\":\"{id}\",\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"5 ft x 5 ft\",\"note\":\"{more}\"}}\n"
+        )
+    };
+    const MEGABYTE: usize = 1024 * 1024;
+    // As long as may be without its line end, one byte longer, and longer than any buffer, behind a
+    // few or behind many others, so that they fall on the ends of pieces in several ways.
+    let spare = MEGABYTE + 1 - row("edge", "").len();
+    let many: String = (0..4000).map(|i| row(&format!("m{i}"), "")).collect();
+    let rows = [
+        row("a", ""),
+        row("edge", &"x".repeat(spare)),
+        row("over", &"x".repeat(spare + 1)),
+        row("b", ""),
+        row("long", &"x".repeat(5 * MEGABYTE)),
+        many,
+        row("last", ""),
+        row("end", &"x".repeat(2 * MEGABYTE)),
+    ];
+    fs::write(at.join("r.ndjson"), rows.concat()).unwrap();
+    let out = ringtrue(at, &["survey", "r.ndjson", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(1));
+    let told = text(&out.stderr);
+    // Lines 3, 5 and 4007: counted in the list above, 4000 of them in one string.
+    for line in [3, 5, 4007] {
+        let says = format!("r.ndjson:{line}:1: the line is longer than a megabyte: ");
+        assert!(told.contains(&says), "{line}: {told}");
+    }
+    assert_eq!(told.matches("longer than").count(), 3, "{told}");
+    let named = ids(&out);
+    assert_eq!(named.len(), 4004);
+    assert_eq!(named[..3], ["\"a\"", "\"edge\"", "\"b\""]);
+    assert_eq!(named[4003], "\"last\"");
+    // The same in a CSV file, from standard input.
+    let csv = format!(
+        "id,date,use,size,note\nP-1,2026-05-14,walk,5 ft x 5 ft,\nP-2,2026-05-14,walk,5 ft x 5 ft,{}\nP-3,2026-05-14,walk,5 ft x 5 ft,\n",
+        "x".repeat(3 * MEGABYTE)
+    );
+    fs::write(at.join("r.csv"), csv).unwrap();
+    let out = ringtrue(at, &["survey", "r.csv", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(1));
+    assert_eq!(ids(&out), ["\"P-1\"", "\"P-3\""]);
+    assert!(text(&out.stderr).contains("r.csv:3:1: the line is longer than a megabyte"));
+}
+
+#[test]
+fn what_is_not_utf_8_is_told_with_its_place_and_passed_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    // The byte 0xE9 is é as older systems write it; `{"id":"Bébé` has ten characters before it.
+    let mut rows = format!("{GOOD}\n{{\"id\":\"B\u{e9}b").into_bytes();
+    rows.push(0xe9);
+    rows.extend_from_slice(format!("\"}}\n{GOOD}\n").as_bytes());
+    fs::write(at.join("r.ndjson"), &rows).unwrap();
+    let out = ringtrue(at, &["survey", "r.ndjson", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(1));
+    assert_eq!(ids(&out).len(), 2);
+    let told = text(&out.stderr);
+    assert!(
+        told.contains("r.ndjson:2:11: this is not UTF-8 text") && told.contains("save the file"),
+        "{told}"
+    );
+    // A record among others.
+    fs::create_dir(at.join("jobs")).unwrap();
+    fs::write(
+        at.join("jobs/a.yaml"),
+        b"ringtrue: 1\njob: {client: \xe9}\n",
+    )
+    .unwrap();
+    fs::copy("samples/patio-new.yaml", at.join("jobs/b.yaml")).unwrap();
+    let out = ringtrue(at, &["survey", "jobs", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(1));
+    assert_eq!(ids(&out), ["\"jobs/b.yaml\""]);
+    assert!(
+        text(&out.stderr).contains("jobs/a.yaml:2: this is not UTF-8 text; save the file"),
+        "{}",
+        text(&out.stderr)
+    );
+    // A whole file as another system writes it: UTF-16 with its mark.
+    let wide: Vec<u8> = format!("\u{feff}{GOOD}\n{GOOD}\n")
+        .encode_utf16()
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    fs::write(at.join("wide.ndjson"), wide).unwrap();
+    let out = ringtrue(at, &["survey", "wide.ndjson", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(1));
+    assert!(out.stdout.is_empty());
+    assert!(text(&out.stderr).contains("wide.ndjson:1:1: this is not UTF-8 text"));
+    // A head of CSV that can't be read stands for the whole file.
+    fs::write(
+        at.join("r.csv"),
+        b"id,date,use,s\xefze\nP-1,2026-05-14,walk,\n",
+    )
+    .unwrap();
+    let out = ringtrue(at, &["survey", "r.csv", "-o", "-"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("r.csv:1: this is not UTF-8 text; save the file"));
+}
+
+/// Lets a survey of `m.ndjson` into `out.ndjson` come to its first checkpoint, then kills it.
+fn left_behind(at: &Path) {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .current_dir(at)
+        .args(["survey", "m.ndjson", "-o", "out.ndjson"])
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let begun = Instant::now();
+    while !at.join("out.ndjson.partial.state").exists() && child.try_wait().unwrap().is_none() {
+        assert!(begun.elapsed() < Duration::from_secs(120));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert!(
+        !at.join("out.ndjson").exists(),
+        "the run ended before it could be killed; give it more rows"
+    );
+}
+
+#[test]
+fn a_run_is_not_taken_up_with_anything_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::write(at.join("m.ndjson"), few_kinds(150_000)).unwrap();
+    fs::write(at.join("n.ndjson"), few_kinds(10)).unwrap();
+    fs::write(at.join("c.yaml"), "columns: {}\n").unwrap();
+    fs::create_dir(at.join("house")).unwrap();
+    fs::write(
+        at.join("house/ours.yaml"),
+        "changes:\n- table: area_verdict\n  replace: {id: av-seal, when: {area_need: seal}, then: leave_alone, because: Not sealed by us., source: our own jobs, provenance: practice}\n  because: We never seal.\n",
+    )
+    .unwrap();
+    left_behind(at);
+    let part = fs::read(at.join("out.ndjson.partial")).unwrap();
+    let state = fs::read(at.join("out.ndjson.partial.state")).unwrap();
+    for (args, says) in [
+        (
+            &["n.ndjson", "--resume"][..],
+            "the inputs are others, or have changed",
+        ),
+        (
+            &["m.ndjson", "n.ndjson", "--resume"],
+            "the inputs are others",
+        ),
+        (
+            &["m.ndjson", "--columns", "c.yaml", "--resume"],
+            "the inputs are others",
+        ),
+        (
+            &["m.ndjson", "--format", "csv", "--resume"],
+            "its results are NDJSON, not CSV",
+        ),
+        (
+            &["m.ndjson", "--house-rules", "house", "--resume"],
+            "it was made with ringtrue",
+        ),
+        (
+            &["m.ndjson"],
+            "is left from an interrupted run; give `--resume` to go on with it",
+        ),
+    ] {
+        let mut all = vec!["survey", "-o", "out.ndjson"];
+        all.extend_from_slice(args);
+        let out = ringtrue(at, &all);
+        let told = text(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{args:?}: {told}");
+        assert!(
+            told.contains(says) && told.contains("--force"),
+            "{args:?}: {told}"
+        );
+        // What was done so far is as it was.
+        assert_eq!(fs::read(at.join("out.ndjson.partial")).unwrap(), part);
+        assert_eq!(
+            fs::read(at.join("out.ndjson.partial.state")).unwrap(),
+            state
+        );
+    }
+    // Standard input is gone.
+    let out = ringtrue(at, &["survey", "-", "-o", "out.ndjson", "--resume"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("standard input can't be taken up again"));
+    // An input that was written to since.
+    let mut rows = fs::read_to_string(at.join("m.ndjson")).unwrap();
+    rows.insert_str(0, "\n");
+    fs::write(at.join("m.ndjson"), rows).unwrap();
+    let out = ringtrue(at, &["survey", "m.ndjson", "-o", "out.ndjson", "--resume"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("have changed"));
+    // Told to begin anew it does, with other inputs too.
+    let out = ringtrue(at, &["survey", "n.ndjson", "-o", "out.ndjson", "--force"]);
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    let results = fs::read_to_string(at.join("out.ndjson")).unwrap();
+    assert_eq!(results.lines().count(), 10);
+    assert!(!at.join("out.ndjson.partial").exists());
+    assert!(!at.join("out.ndjson.partial.state").exists());
+}
+
+#[test]
+fn a_record_that_was_changed_since_is_noticed() {
+    // Two records of the same length: their size alone does not tell them apart.
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::create_dir(at.join("jobs")).unwrap();
+    fs::copy("samples/patio-new.yaml", at.join("jobs/a.yaml")).unwrap();
+    fs::write(at.join("m.ndjson"), few_kinds(150_000)).unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .current_dir(at)
+        .args(["survey", "jobs", "m.ndjson", "-o", "out.ndjson"])
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    while !at.join("out.ndjson.partial.state").exists() && child.try_wait().unwrap().is_none() {
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    fs::copy("samples/patio-new.yaml", at.join("jobs/a.yaml")).unwrap();
+    fs::File::options()
+        .write(true)
+        .open(at.join("jobs/a.yaml"))
+        .and_then(|f| f.set_modified(std::time::SystemTime::UNIX_EPOCH))
+        .unwrap();
+    let out = ringtrue(
+        at,
+        &["survey", "jobs", "m.ndjson", "-o", "out.ndjson", "--resume"],
+    );
+    assert_eq!(out.status.code(), Some(2));
+    assert!(
+        text(&out.stderr).contains("have changed"),
+        "{}",
+        text(&out.stderr)
+    );
+}
+
+#[test]
+fn results_never_go_over_what_is_read_or_over_each_other() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::create_dir(at.join("jobs")).unwrap();
+    fs::copy("samples/patio-new.yaml", at.join("jobs/a.yaml")).unwrap();
+    fs::write(at.join("r.ndjson"), format!("{GOOD}\n")).unwrap();
+    for (args, says) in [
+        (
+            &["r.ndjson", "-o", "./r.ndjson"][..],
+            "is what this is made from",
+        ),
+        (
+            &["r.ndjson", "--page", "r.ndjson"],
+            "is what this is made from",
+        ),
+        (&["jobs", "-o", "jobs/a.yaml"], "is what this is made from"),
+        (
+            &["r.ndjson", "-o", "x.html", "--page", "x.html"],
+            "named for two outputs",
+        ),
+        (&["r.ndjson", "-o", "jobs"], "is a folder; name a file"),
+        (&["r.ndjson", "--page", "jobs"], "is a folder; name a file"),
+    ] {
+        let mut all = vec!["survey", "--force"];
+        all.extend_from_slice(args);
+        let out = ringtrue(at, &all);
+        let told = text(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{args:?}: {told}");
+        assert!(told.contains(says), "{args:?}: {told}");
+    }
+    assert_eq!(
+        fs::read_to_string(at.join("r.ndjson")).unwrap(),
+        format!("{GOOD}\n")
+    );
+    assert_eq!(fs::read_dir(at).unwrap().count(), 2);
+}
+
+/// As `cli::output` does it for every other file.
+#[cfg(unix)]
+#[test]
+fn links_are_followed_modes_kept_and_devices_refused() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let inner = at.join("inner");
+    fs::create_dir(&inner).unwrap();
+    fs::write(at.join("r.ndjson"), format!("{GOOD}\n")).unwrap();
+    let file = inner.join("results.ndjson");
+    fs::write(&file, "old").unwrap();
+    fs::set_permissions(&file, PermissionsExt::from_mode(0o640)).unwrap();
+    symlink("inner/results.ndjson", at.join("link.ndjson")).unwrap();
+    let run = |more: &[&str]| {
+        let mut all = vec!["survey", "r.ndjson", "-o"];
+        all.extend_from_slice(more);
+        let out = ringtrue(at, &all);
+        (out.status.code(), text(&out.stderr))
+    };
+    let (code, told) = run(&["link.ndjson"]);
+    assert_eq!(code, Some(2));
+    assert!(
+        told.contains("link.ndjson exists already; give `--force`"),
+        "{told}"
+    );
+    assert_eq!(run(&["link.ndjson", "--force"]).0, Some(0));
+    assert!(at.join("link.ndjson").is_symlink());
+    assert!(fs::read_to_string(&file).unwrap().contains("P-1"));
+    let mode = fs::metadata(&file).unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o640);
+    fs::set_permissions(&file, PermissionsExt::from_mode(0o440)).unwrap();
+    let (code, told) = run(&["link.ndjson", "--force"]);
+    assert_eq!(code, Some(2));
+    assert!(told.contains("write-protected"), "{told}");
+    let (code, told) = run(&["/dev/null", "--force"]);
+    assert_eq!(code, Some(2));
+    assert!(told.contains("no plain file"), "{told}");
+    assert!(!Path::new("/dev/null.partial").exists());
+    // A link in the place of a part is not written through.
+    fs::write(at.join("else.txt"), "theirs").unwrap();
+    symlink("else.txt", at.join("new.ndjson.partial")).unwrap();
+    assert_eq!(run(&["new.ndjson", "--force"]).0, Some(0));
+    assert_eq!(fs::read_to_string(at.join("else.txt")).unwrap(), "theirs");
+    // Nor is a second name of a file that is whole.
+    fs::hard_link(at.join("new.ndjson"), at.join("next.ndjson.partial")).unwrap();
+    let before = fs::read(at.join("new.ndjson")).unwrap();
+    fs::write(at.join("two.ndjson"), format!("{GOOD}\n{GOOD}\n")).unwrap();
+    let out = ringtrue(
+        at,
+        &["survey", "two.ndjson", "-o", "next.ndjson", "--force"],
+    );
+    assert!(out.status.success());
+    assert_eq!(fs::read(at.join("new.ndjson")).unwrap(), before);
+    assert_eq!(fs::read_dir(&inner).unwrap().count(), 1);
+}
+
+#[test]
+fn two_runs_do_not_write_to_one_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::write(at.join("r.ndjson"), format!("{GOOD}\n")).unwrap();
+    let mut first = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .current_dir(at)
+        .args(["survey", "-", "-o", "out.ndjson"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let begun = Instant::now();
+    while !at.join("out.ndjson.partial").exists() {
+        assert!(begun.elapsed() < Duration::from_secs(60));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    // It may lock its file a moment after making it.
+    std::thread::sleep(Duration::from_millis(100));
+    for more in ["--force", "--resume"] {
+        let out = ringtrue(at, &["survey", "r.ndjson", "-o", "out.ndjson", more]);
+        assert_eq!(out.status.code(), Some(2));
+        assert!(
+            text(&out.stderr).contains("is being written by another run"),
+            "{}",
+            text(&out.stderr)
+        );
+    }
+    use std::io::Write;
+    let mut rows = first.stdin.take().unwrap();
+    rows.write_all(format!("{GOOD}\n").as_bytes()).unwrap();
+    drop(rows);
+    assert!(first.wait().unwrap().success());
+    let results = fs::read_to_string(at.join("out.ndjson")).unwrap();
+    assert_eq!(results.lines().count(), 1);
+    assert_eq!(fs::read_dir(at).unwrap().count(), 2);
+}
+
+#[test]
+fn a_page_that_finds_no_place_costs_no_results() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::write(at.join("r.ndjson"), format!("{GOOD}\n")).unwrap();
+    let run = |more: &[&str]| {
+        let mut all = vec!["survey", "r.ndjson", "-o", "out.ndjson", "--page"];
+        all.extend_from_slice(more);
+        ringtrue(at, &all)
+    };
+    let out = run(&["nowhere/p.html"]);
+    assert_eq!(out.status.code(), Some(2));
+    // Nothing is in place, and what was worked out is kept: it needs no second reading.
+    assert!(!at.join("out.ndjson").exists());
+    let on = run(&["p.html", "--resume"]);
+    assert!(on.status.success(), "{}", text(&on.stderr));
+    assert!(at.join("p.html").exists());
+    assert!(
+        fs::read_to_string(at.join("out.ndjson"))
+            .unwrap()
+            .contains("P-1")
+    );
+    assert_eq!(fs::read_dir(at).unwrap().count(), 3);
+}

@@ -1,27 +1,98 @@
 //! Writing files whole or not at all.
 
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::{File, OpenOptions, Permissions, TryLockError};
 use std::io::{BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context, bail};
-use tempfile::NamedTempFile;
+use tempfile::{NamedTempFile, TempPath};
 
 use super::print_all;
+use crate::inventory::run::no_room;
 
 /// How the name of a file begins that is not in its place yet.
 const PREFIX: &str = ".ringtrue-";
 /// How it ends.
 const SUFFIX: &str = ".part";
 
+/// Where a file is to go, looked at before anything is written. A link is followed, so that the
+/// file behind one is replaced and not the link.
+#[derive(Debug)]
+pub struct Place {
+    path: PathBuf,
+    shown: String,
+    force: bool,
+    before: Option<Permissions>,
+}
+
+impl Place {
+    /// Looks whether a file may go there.
+    ///
+    /// # Errors
+    /// When the file exists and `force` is not given, is write-protected or no plain file.
+    pub fn find(path: &Path, force: bool) -> anyhow::Result<Place> {
+        let shown = path.display().to_string();
+        let before = std::fs::metadata(path).ok();
+        if let Some(before) = &before {
+            if before.is_dir() {
+                bail!("{shown} is a folder; name a file");
+            }
+            if !force {
+                return Err(exists(&shown));
+            }
+            if !before.is_file() {
+                bail!("{shown} is no plain file; `-o -` writes to standard output");
+            }
+            if before.permissions().readonly() {
+                bail!("{shown} is write-protected; give another name with `-o`");
+            }
+        }
+        Ok(Place {
+            path: match before {
+                Some(_) => path.canonicalize().unwrap_or_else(|_| path.to_owned()),
+                None => path.to_owned(),
+            },
+            shown,
+            force,
+            before: before.map(|m| m.permissions()),
+        })
+    }
+
+    /// The file itself, where a link was given for it.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Who may read and write the file that is there; a file that was kept from others stays so.
+    pub fn before(&self) -> Option<&Permissions> {
+        self.before.as_ref()
+    }
+
+    /// Takes a file that lies in the folder of the place, whole and synced. If it can't be put, it
+    /// stays under its own name.
+    ///
+    /// # Errors
+    /// When there is no working folder to name it from.
+    pub fn take(self, file: File, name: &Path) -> anyhow::Result<Ready> {
+        let mut path = TempPath::try_from_path(name)
+            .with_context(|| format!("can't put {} in place", self.shown))?;
+        path.disable_cleanup(true);
+        Ok(Ready {
+            file,
+            path,
+            place: self,
+        })
+    }
+}
+
 /// A file that is on the disk, whole, but not in its place yet. Dropped, it leaves nothing behind.
 #[derive(Debug)]
 pub struct Ready {
-    file: NamedTempFile,
-    place: PathBuf,
-    shown: String,
-    force: bool,
+    /// Kept open for its lock.
+    file: File,
+    path: TempPath,
+    place: Place,
 }
 
 /// Writes to a temporary file in the folder of `path` and syncs it, so that only [`Ready::put`] is
@@ -43,50 +114,27 @@ fn ready_stream(
     force: bool,
     write: impl FnOnce(&mut BufWriter<&File>) -> std::io::Result<()>,
 ) -> anyhow::Result<Ready> {
-    let shown = path.display().to_string();
-    let before = std::fs::metadata(path).ok();
-    if let Some(before) = &before {
-        if before.is_dir() {
-            bail!("{shown} is a folder; name a file");
-        }
-        if !force {
-            return Err(exists(&shown));
-        }
-        if !before.is_file() {
-            bail!("{shown} is no plain file; `-o -` writes to standard output");
-        }
-        if before.permissions().readonly() {
-            bail!("{shown} is write-protected; give another name with `-o`");
-        }
+    let place = Place::find(path, force)?;
+    let shown = &place.shown;
+    let folder = folder_of(&place.path);
+    let (file, path) = temporary(folder)
+        .with_context(|| format!("can't write in {}", folder.display()))?
+        .into_parts();
+    // A file system without modes keeps what it has.
+    if let Some(before) = place.before() {
+        let _ = file.set_permissions(before.clone());
     }
-    let place = match before {
-        Some(_) => path.canonicalize().unwrap_or_else(|_| path.to_owned()),
-        None => path.to_owned(),
-    };
-    let folder = folder_of(&place);
-    let file = temporary(folder).with_context(|| format!("can't write in {}", folder.display()))?;
-    // A file that was kept from others stays so. A file system without modes keeps what it has.
-    if let Some(before) = before {
-        let _ = file.as_file().set_permissions(before.permissions());
-    }
-    let mut buffer = BufWriter::new(file.as_file());
+    let mut buffer = BufWriter::new(&file);
     write(&mut buffer)
         .and_then(|()| buffer.flush())
-        .and_then(|()| file.as_file().sync_all())
-        .map_err(|error| match error.kind() {
-            ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
-                anyhow::Error::new(error)
-                    .context(format!("no room to write {shown}; nothing is changed"))
-            }
-            _ => anyhow::Error::new(error).context(format!("can't write {shown}")),
+        .and_then(|()| file.sync_all())
+        .map_err(|error| match no_room(&error) {
+            true => anyhow::Error::new(error)
+                .context(format!("no room to write {shown}; nothing is changed")),
+            false => anyhow::Error::new(error).context(format!("can't write {shown}")),
         })?;
     drop(buffer);
-    Ok(Ready {
-        file,
-        place,
-        shown,
-        force,
-    })
+    Ok(Ready { file, path, place })
 }
 
 impl Ready {
@@ -96,20 +144,23 @@ impl Ready {
     /// When a file has appeared there meanwhile and was not to be written over, or the folder
     /// can't be written to.
     pub fn put(self) -> anyhow::Result<()> {
-        let put = if self.force {
-            self.file.persist(&self.place)
+        let Place {
+            path, shown, force, ..
+        } = self.place;
+        let put = if force {
+            self.path.persist(&path)
         } else {
-            self.file.persist_noclobber(&self.place)
+            self.path.persist_noclobber(&path)
         };
+        drop(self.file);
         match put {
-            Ok(_) => {
-                sync_folder(&self.place);
+            Ok(()) => {
+                sync_folder(&path);
                 Ok(())
             }
-            Err(e) if e.error.kind() == ErrorKind::AlreadyExists => Err(exists(&self.shown)),
+            Err(e) if e.error.kind() == ErrorKind::AlreadyExists => Err(exists(&shown)),
             Err(e) => {
-                Err(anyhow::Error::new(e.error)
-                    .context(format!("can't put {} in place", self.shown)))
+                Err(anyhow::Error::new(e.error).context(format!("can't put {shown} in place")))
             }
         }
     }

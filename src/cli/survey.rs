@@ -1,20 +1,20 @@
 //! `ringtrue survey`: many slabs at once.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context, bail};
 
 use crate::inventory::mapping::Mapping;
 use crate::inventory::page::page;
-use crate::inventory::run::{Target, all_cores};
+use crate::inventory::run::{Target, all_cores, forget};
 use crate::inventory::source::{Source, inputs};
 use crate::inventory::write::Format;
 use crate::inventory::{Judge, Options, made, survey_all, told};
 
-use super::output::{write_stream, write_whole};
+use super::output::{Place, keep, ready, write_stream};
 use super::work::{last_day, read_text, rules};
-use super::{Screen, print_all};
+use super::{Screen, print_all, tell};
 
 /// Judge many slabs at once: one result each, and what they add up to.
 #[derive(Debug, clap::Args)]
@@ -106,16 +106,25 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         None => None,
     };
     let sources = inputs(&args.inputs, mapping.is_some())?;
-    let target = match &args.output {
-        None => Target::Nowhere,
-        Some(path) if path.as_os_str() == "-" => Target::Stdout,
-        Some(path) => Target::File(path.clone()),
+    let file = args.output.as_deref().filter(|p| p.as_os_str() != "-");
+    let place = match file {
+        Some(path) => Some(apart(path, args.page.as_deref(), &sources, args.force)?),
+        None => None,
     };
-    if args.resume && !matches!(target, Target::File(_)) {
+    let target = match (&place, &args.output) {
+        (Some(place), _) => Target::File(place.path().to_owned(), place.before().cloned()),
+        (None, Some(_)) => Target::Stdout,
+        (None, None) => Target::Nowhere,
+    };
+    if args.resume && place.is_none() {
         bail!("`--resume` goes on with a file of results; name it with `-o`");
     }
     if args.resume && sources.iter().any(|s| matches!(s, Source::Stdin(_))) {
         bail!("standard input can't be taken up again; give the rows as a file");
+    }
+    // Better now than after an hour.
+    if let Some(page) = &args.page {
+        apart(page, file, &sources, args.force)?;
     }
     let named = args.output.as_deref().and_then(Format::of_name);
     let options = Options {
@@ -123,18 +132,24 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         cores: args.cores.unwrap_or_else(all_cores),
         resume: args.resume,
         force: args.force,
+        tell,
         target,
     };
-    if let Some(page) = args.page.as_deref().filter(|p| p.exists() && !args.force) {
-        bail!(
-            "{} exists already; give `--force` to write over it, or `--page` another name",
-            page.display()
-        );
+    let (summary, whole) = survey_all(&judge, &sources, mapping.as_ref(), &options)?;
+    // Both lie on the disk before the first is put in place.
+    let page = match &args.page {
+        Some(path) => {
+            let html = page(&judge, &summary)?;
+            Some(ready(path, html.as_bytes(), args.force)?)
+        }
+        None => None,
+    };
+    if let (Some(place), Some(whole)) = (place, whole) {
+        place.take(whole.file, &whole.partial)?.put()?;
+        forget(&whole.partial);
     }
-    let summary = survey_all(&judge, &sources, mapping.as_ref(), &options)?;
-    if let Some(path) = &args.page {
-        let html = page(&judge, &summary)?;
-        write_whole(path, html.as_bytes(), args.force)?;
+    if let Some(page) = page {
+        page.put()?;
     }
     let told = if args.json {
         serde_json::to_string_pretty(&told::machine(&judge, &summary))? + "\n"
@@ -142,7 +157,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         told::text(&judge, &summary)
     };
     if options.target == Target::Stdout {
-        eprint!("{told}");
+        tell(&told);
     } else {
         print_all(told.as_bytes())?;
     }
@@ -150,6 +165,29 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         0 => ExitCode::SUCCESS,
         _ => ExitCode::from(1),
     })
+}
+
+/// The place of an output that is neither an input nor the other output.
+fn apart(
+    path: &Path,
+    other: Option<&Path>,
+    sources: &[Source],
+    force: bool,
+) -> anyhow::Result<Place> {
+    for source in sources {
+        match source {
+            Source::File(input, _) => keep(&[input], path)?,
+            Source::Records(list) => {
+                let list: Vec<&Path> = list.iter().map(PathBuf::as_path).collect();
+                keep(&list, path)?;
+            }
+            Source::Stdin(_) => {}
+        }
+    }
+    if other == Some(path) {
+        bail!("{} is named for two outputs", path.display());
+    }
+    Place::find(path, force)
 }
 
 /// Writes an invented inventory.

@@ -11,6 +11,7 @@ use serde::Serialize;
 
 use crate::assessment::{Assessment, MadeWith, Ran, assess, run_rules};
 use crate::facts::FactId;
+use crate::inventory::source::utf8;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
 use crate::report::Sources;
@@ -139,18 +140,8 @@ pub fn read_text(path: &Path) -> anyhow::Result<SourceFile> {
     } else {
         path.display().to_string()
     };
-    match String::from_utf8(bytes) {
-        Ok(text) => Ok(SourceFile::new(name, text)),
-        Err(error) => {
-            let at = error.utf8_error().valid_up_to();
-            let line = error.as_bytes()[..at]
-                .iter()
-                .filter(|b| **b == b'\n')
-                .count()
-                + 1;
-            bail!("{name}:{line}: this is not UTF-8 text; save the file as UTF-8 and try again")
-        }
-    }
+    let text = utf8(&name, bytes).map_err(anyhow::Error::msg)?;
+    Ok(SourceFile::new(name, text))
 }
 
 /// What an output was made with, so that it can be made again years later.

@@ -1,7 +1,7 @@
 //! The run over all inputs: workers take pieces, and put their results down in the order of the
 //! input. What is written is complete or bears the name of a part.
 
-use std::fs::{File, OpenOptions};
+use std::fs::{File, OpenOptions, Permissions, TryLockError};
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU8, Ordering};
@@ -14,7 +14,9 @@ use thiserror::Error;
 use super::judge::{Judge, Worker};
 use super::mapping::{Columns, Mapping};
 use super::row::{Fault, Row};
-use super::source::{Feed, Piece, Position, Source, SourceError, What};
+use super::source::{
+    Feed, LINE, NOT_UTF8, Piece, Position, SAVE_IT, Source, SourceError, What, utf8,
+};
 use super::tally::{FINEST, Tally};
 use super::write::{Format, Line};
 use crate::facts::{Interval, Value};
@@ -35,8 +37,9 @@ pub enum Target {
     Nowhere,
     /// Standard output.
     Stdout,
-    /// A file. Until it is complete it bears the name with `.partial` behind it.
-    File(PathBuf),
+    /// Beside the file of this name, which they get when they are put in place, under the same name
+    /// with `.partial` behind it; for those who could read the file before.
+    File(PathBuf, Option<Permissions>),
 }
 
 /// How to run.
@@ -50,8 +53,33 @@ pub struct Options {
     pub cores: usize,
     /// Go on from the last checkpoint of an interrupted run.
     pub resume: bool,
-    /// Write over what exists.
+    /// Begin anew over what an interrupted run left.
     pub force: bool,
+    /// Tells whoever runs this what can't wait for the end: bad rows and progress.
+    pub tell: fn(&str),
+}
+
+/// Results that lie on the disk, whole, and bear the name of a part still.
+#[derive(Debug)]
+pub struct Whole {
+    /// The file, locked as long as it is open.
+    pub file: File,
+    /// Its name.
+    pub partial: PathBuf,
+}
+
+/// Takes away the checkpoint of results that are in their place now.
+pub fn forget(partial: &Path) {
+    // One that stays is harmless: without its part it counts for nothing.
+    let _ = std::fs::remove_file(state_of(partial));
+}
+
+/// Whether a file could not be written for want of room.
+pub fn no_room(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge
+    )
 }
 
 /// Why a run ended early.
@@ -61,23 +89,33 @@ pub enum RunError {
     #[error(transparent)]
     Source(#[from] SourceError),
     /// Results can't be written.
-    #[error("can't write {what}: {error}")]
+    #[error("{} {what}", if no_room(.source) { "no room to write" } else { "can't write" })]
     Write {
         /// The file.
         what: String,
         /// What the system said.
-        error: io::Error,
+        source: io::Error,
     },
     /// A file stands in the way.
     #[error("{0}")]
     InTheWay(String),
     /// The interrupted run was another one.
-    #[error("can't go on from {state}: {why}; give `--force` to begin anew")]
+    #[error("can't go on from {state}: {why}; give `--force` without `--resume` to begin anew")]
     OtherRun {
         /// The checkpoint.
         state: String,
         /// What differs.
         why: String,
+    },
+    /// It ended early, and can be taken up again.
+    #[error(
+        "the survey stopped; what was done so far is in {partial}: when this is mended, give the same command with `--resume` to go on"
+    )]
+    Stopped {
+        /// Where the results so far are.
+        partial: String,
+        /// Why.
+        source: Box<RunError>,
     },
 }
 
@@ -103,6 +141,10 @@ struct State {
     tally: Tally,
 }
 
+fn state_of(partial: &Path) -> PathBuf {
+    beside(partial, ".state")
+}
+
 fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(ending);
@@ -112,33 +154,33 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 /// The inputs as they are now, so that a run is not taken up with others.
 fn identity(sources: &[Source], mapping: Option<&Mapping>) -> String {
     let mut text = format!("{mapping:?}");
+    let mut add = |path: &Path, kind: &dyn std::fmt::Debug| {
+        let about = std::fs::metadata(path).ok();
+        let changed = about.as_ref().and_then(|m| m.modified().ok());
+        let size = about.map(|m| m.len());
+        text += &format!("{path:?} {kind:?} {size:?} {changed:?}\n");
+    };
     for source in sources {
-        text += &match source {
-            Source::File(path, rows) => {
-                let about = std::fs::metadata(path).ok();
-                let changed = about.as_ref().and_then(|m| m.modified().ok());
-                format!(
-                    "{path:?} {rows:?} {:?} {changed:?}\n",
-                    about.map(|m| m.len())
-                )
-            }
-            other => format!("{other:?}\n"),
-        };
+        match source {
+            Source::File(path, rows) => add(path, rows),
+            Source::Records(list) => list.iter().for_each(|path| add(path, &"record")),
+            Source::Stdin(rows) => add(Path::new("-"), rows),
+        }
     }
     format!("{:016x}", fnv(text.bytes()))
 }
 
-/// Surveys all inputs.
+/// Surveys all inputs. Results for a file are whole then and on the disk, but not in their place.
 ///
 /// # Errors
 /// An input that can't be read or a file that can't be written. A bad row or record is no error: it
-/// is told on standard error, counted, and passed over.
+/// is told, counted, and passed over.
 pub fn survey_all(
     judge: &Judge,
     sources: &[Source],
     mapping: Option<&Mapping>,
     options: &Options,
-) -> Result<Summary, RunError> {
+) -> Result<(Summary, Option<Whole>), RunError> {
     let begun = Instant::now();
     let made_with = judge.made_with.clone();
     let inputs = identity(sources, mapping);
@@ -167,9 +209,11 @@ pub fn survey_all(
         start: position.done,
         size: Feed::size(sources),
         progress: io::stderr().is_terminal(),
+        tell: options.tell,
         format: options.format,
         made_with,
         inputs,
+        position,
     });
     let turn = Condvar::new();
     std::thread::scope(|scope| {
@@ -218,32 +262,47 @@ pub fn survey_all(
             });
         }
     });
-    let sink = sink.into_inner().unwrap_or_else(PoisonError::into_inner);
+    let mut sink = sink.into_inner().unwrap_or_else(PoisonError::into_inner);
     if sink.progress {
-        eprint!("\r\x1b[K");
+        (options.tell)("\r\x1b[K");
     }
-    if let Some(error) = sink.failed {
-        return Err(error);
+    let ended = match sink.failed.take() {
+        Some(error) => Err(error),
+        // From here on there is nothing left to do but to put the results in place.
+        None => sink
+            .checkpoint()
+            .and_then(|()| sink.out.put(options.format.tail().as_bytes()))
+            .and_then(|()| sink.out.settle()),
+    };
+    if let Err(error) = ended {
+        return Err(sink.out.stopped(error));
     }
-    let mut out = sink.out;
-    out.put(options.format.tail().as_bytes())?;
-    out.finish(options)?;
-    Ok(Summary {
+    let summary = Summary {
         rows: sink.tally.read - before,
         tally: sink.tally,
         took: begun.elapsed(),
-    })
+    };
+    Ok((summary, sink.out.whole()))
+}
+
+/// What results are written to.
+enum To {
+    Nowhere,
+    Stdout(BufWriter<io::Stdout>),
+    File(BufWriter<File>),
 }
 
 struct Output {
     what: String,
-    writer: Option<BufWriter<Box<dyn Write + Send>>>,
-    file: Option<File>,
+    to: To,
     bytes: u64,
-    partial: Option<PathBuf>,
+    partial: PathBuf,
     state: Option<State>,
     can_resume: bool,
 }
+
+/// Room of a buffer, bytes.
+const BUFFER: usize = 64 * 1024;
 
 impl Output {
     fn open(
@@ -254,166 +313,194 @@ impl Output {
     ) -> Result<Output, RunError> {
         let mut out = Output {
             what: "standard output".to_owned(),
-            writer: None,
-            file: None,
+            to: To::Nowhere,
             bytes: 0,
-            partial: None,
+            partial: PathBuf::new(),
             state: None,
             can_resume: !sources.iter().any(|s| matches!(s, Source::Stdin(_))),
         };
-        let path = match &options.target {
+        let (path, before) = match &options.target {
             Target::Nowhere => return Ok(out),
             Target::Stdout => {
-                out.writer = Some(BufWriter::with_capacity(64 * 1024, Box::new(io::stdout())));
+                out.to = To::Stdout(BufWriter::with_capacity(BUFFER, io::stdout()));
                 return Ok(out);
             }
-            Target::File(path) => path,
+            Target::File(path, before) => (path, before),
         };
-        let shown = path.display();
-        if path.is_dir() {
-            return Err(RunError::InTheWay(format!(
-                "{shown} is a folder; name a file"
-            )));
+        out.what = path.display().to_string();
+        out.partial = beside(path, ".partial");
+        let (partial, state) = (out.partial.clone(), state_of(&out.partial));
+        let left = match OpenOptions::new().write(true).open(&partial) {
+            Ok(file) => Some(file),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => None,
+            Err(e) => return Err(out.failed(e)),
+        };
+        if let Some(file) = &left {
+            out.lock(file)?;
         }
-        if path.exists() && !options.force {
-            return Err(RunError::InTheWay(format!(
-                "{shown} exists already; give `--force` to write over it, or `-o` another name"
-            )));
-        }
-        let (partial, state) = (beside(path, ".partial"), beside(path, ".partial.state"));
-        out.what = partial.display().to_string();
-        if options.resume && state.exists() {
-            let found = read_state(&state, made_with, inputs, options.format).map_err(|why| {
-                RunError::OtherRun {
+        let file = match left {
+            Some(mut file) if options.resume && state.exists() => {
+                let other = |why| RunError::OtherRun {
                     state: state.display().to_string(),
                     why,
+                };
+                let found = read_state(&state, made_with, inputs, options.format).map_err(other)?;
+                let long = file.metadata().map_err(|e| out.failed(e))?.len();
+                if long < found.bytes {
+                    let why = format!("{} is shorter than it says", partial.display());
+                    return Err(other(why));
                 }
-            })?;
-            let file = OpenOptions::new()
-                .write(true)
-                .open(&partial)
-                .map_err(|e| out.failed(e))?;
-            let long = file.metadata().map_err(|e| out.failed(e))?.len();
-            if long < found.bytes {
-                return Err(RunError::OtherRun {
-                    state: state.display().to_string(),
-                    why: format!("{} is shorter than it says", partial.display()),
-                });
+                file.set_len(found.bytes)
+                    .and_then(|()| io::Seek::seek(&mut file, io::SeekFrom::End(0)))
+                    .map_err(|e| out.failed(e))?;
+                out.bytes = found.bytes;
+                out.state = Some(found);
+                file
             }
-            file.set_len(found.bytes).map_err(|e| out.failed(e))?;
-            let mut file = file;
-            io::Seek::seek(&mut file, io::SeekFrom::End(0)).map_err(|e| out.failed(e))?;
-            out.bytes = found.bytes;
-            out.state = Some(found);
-            out.keep_open(file)?;
-        } else {
-            if partial.exists() && !options.force && !options.resume {
-                return Err(RunError::InTheWay(format!(
-                    "{} is left from an interrupted run; give `--resume` to go on with it, or `--force` to begin anew",
-                    partial.display()
-                )));
+            left => {
+                if left.is_some() && !options.force && !options.resume {
+                    let go_on = match out.can_resume {
+                        true => "`--resume` to go on with it, or ",
+                        false => "",
+                    };
+                    return Err(RunError::InTheWay(format!(
+                        "{} is left from an interrupted run; give {go_on}`--force` to begin anew",
+                        partial.display()
+                    )));
+                }
+                // Never written into: it may be a link, or a second name of a whole file.
+                for old in [&state, &partial] {
+                    match std::fs::remove_file(old) {
+                        Err(e) if e.kind() != io::ErrorKind::NotFound => {
+                            return Err(out.failed(e));
+                        }
+                        _ => {}
+                    }
+                }
+                let new = OpenOptions::new()
+                    .write(true)
+                    .create_new(true)
+                    .open(&partial);
+                let file = new.map_err(|e| out.failed(e))?;
+                out.lock(&file)?;
+                // A file system without modes keeps what it has.
+                if let Some(before) = before {
+                    let _ = file.set_permissions(before.clone());
+                }
+                file
             }
-            if state.exists() {
-                std::fs::remove_file(&state).map_err(|e| out.failed(e))?;
-            }
-            let file = File::create(&partial).map_err(|e| out.failed(e))?;
-            out.keep_open(file)?;
-        }
-        out.partial = Some(partial);
+        };
+        out.to = To::File(BufWriter::with_capacity(BUFFER, file));
         Ok(out)
     }
 
-    fn keep_open(&mut self, file: File) -> Result<(), RunError> {
-        let writer = file.try_clone().map_err(|e| self.failed(e))?;
-        self.file = Some(file);
-        self.writer = Some(BufWriter::with_capacity(64 * 1024, Box::new(writer)));
-        Ok(())
+    /// Holds a part for this run alone. Where the file system has no locks it goes without.
+    fn lock(&self, file: &File) -> Result<(), RunError> {
+        match file.try_lock() {
+            Err(TryLockError::WouldBlock) => Err(RunError::InTheWay(format!(
+                "{} is being written by another run; wait for it, or name another file with `-o`",
+                self.partial.display()
+            ))),
+            _ => Ok(()),
+        }
     }
 
-    fn failed(&self, error: io::Error) -> RunError {
+    fn failed(&self, source: io::Error) -> RunError {
         RunError::Write {
             what: self.what.clone(),
-            error,
+            source,
         }
     }
 
     fn put(&mut self, bytes: &[u8]) -> Result<(), RunError> {
         self.bytes += bytes.len() as u64;
-        match &mut self.writer {
-            Some(writer) => writer.write_all(bytes).map_err(|error| RunError::Write {
-                what: self.what.clone(),
-                error,
-            }),
-            None => Ok(()),
-        }
+        let put = match &mut self.to {
+            To::Nowhere => Ok(()),
+            To::Stdout(out) => out.write_all(bytes),
+            To::File(out) => out.write_all(bytes),
+        };
+        put.map_err(|e| self.failed(e))
     }
 
     /// Everything put so far is on the disk.
     fn settle(&mut self) -> Result<(), RunError> {
-        let flushed = self.writer.as_mut().map_or(Ok(()), Write::flush);
-        flushed
-            .and_then(|()| self.file.as_ref().map_or(Ok(()), File::sync_data))
-            .map_err(|e| self.failed(e))
+        let settled = match &mut self.to {
+            To::Nowhere => Ok(()),
+            To::Stdout(out) => out.flush(),
+            To::File(out) => out.flush().and_then(|()| out.get_ref().sync_all()),
+        };
+        settled.map_err(|e| self.failed(e))
+    }
+
+    /// Whether checkpoints are of use.
+    fn keeps(&self) -> bool {
+        self.can_resume && matches!(self.to, To::File(_))
     }
 
     fn checkpoint(&mut self, state: &State) -> Result<(), RunError> {
-        let Some(partial) = self.partial.clone().filter(|_| self.can_resume) else {
-            return Ok(());
-        };
         self.settle()?;
-        let (path, new) = (beside(&partial, ".state"), beside(&partial, ".state.new"));
+        let path = state_of(&self.partial);
+        let new = beside(&path, ".new");
         let write = || {
-            let mut file = File::create(&new)?;
-            serde_json::to_writer(BufWriter::new(&mut file), state)?;
-            file.sync_data()?;
+            let mut file = BufWriter::new(File::create(&new)?);
+            serde_json::to_writer(&mut file, state)?;
+            file.flush()?;
+            file.get_ref().sync_all()?;
             drop(file);
             std::fs::rename(&new, &path)
         };
-        write().map_err(|error| RunError::Write {
-            what: path.display().to_string(),
-            error,
+        write().map_err(|e| {
+            let _ = std::fs::remove_file(&new);
+            self.failed(e)
         })
     }
 
-    fn finish(mut self, options: &Options) -> Result<(), RunError> {
-        self.settle()?;
-        let (Some(partial), Target::File(path)) = (&self.partial, &options.target) else {
-            return Ok(());
-        };
-        let placed = if options.force {
-            std::fs::rename(partial, path)
-        } else {
-            // A link is made only where no file is; a file system without links gets a second look.
-            match std::fs::hard_link(partial, path) {
-                Ok(()) => std::fs::remove_file(partial),
-                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => Err(e),
-                Err(_) if path.exists() => Err(io::ErrorKind::AlreadyExists.into()),
-                Err(_) => std::fs::rename(partial, path),
-            }
-        };
-        placed.map_err(|error| RunError::Write {
-            what: path.display().to_string(),
-            error,
-        })?;
-        let state = beside(partial, ".state");
-        if state.exists() {
-            std::fs::remove_file(&state).map_err(|e| self.failed(e))?;
+    /// What a run that ended early leaves: a part that can be taken up again, or nothing.
+    fn stopped(self, error: RunError) -> RunError {
+        if self.keeps() && state_of(&self.partial).exists() {
+            return RunError::Stopped {
+                partial: self.partial.display().to_string(),
+                source: Box::new(error),
+            };
         }
-        Ok(())
+        if matches!(self.to, To::File(_)) {
+            let _ = std::fs::remove_file(&self.partial);
+        }
+        error
+    }
+
+    /// Results that were settled.
+    fn whole(self) -> Option<Whole> {
+        match self.to {
+            To::File(out) => Some(Whole {
+                // Nothing is left in the buffer.
+                file: out.into_parts().0,
+                partial: self.partial,
+            }),
+            _ => None,
+        }
     }
 }
 
 fn read_state(path: &Path, made_with: &str, inputs: &str, format: Format) -> Result<State, String> {
     let text = std::fs::read(path).map_err(|e| e.to_string())?;
-    let state: State = serde_json::from_slice(&text).map_err(|e| e.to_string())?;
+    let state: State =
+        serde_json::from_slice(&text).map_err(|e| format!("it is no checkpoint ({e})"))?;
     if state.made_with != made_with {
-        return Err("it was made by another version or other rules".to_owned());
+        return Err(format!(
+            "it was made with {}, this is {made_with}",
+            state.made_with
+        ));
     }
     if state.inputs != inputs {
         return Err("the inputs are others, or have changed".to_owned());
     }
     if state.format != format {
-        return Err("its results are in another format".to_owned());
+        return Err(format!(
+            "its results are {}, not {}",
+            state.format.name(),
+            format.name()
+        ));
     }
     Ok(state)
 }
@@ -432,9 +519,11 @@ struct Sink {
     start: u64,
     size: Option<u64>,
     progress: bool,
+    tell: fn(&str),
     format: Format,
     made_with: String,
     inputs: String,
+    position: Position,
 }
 
 impl Sink {
@@ -447,9 +536,9 @@ impl Sink {
     ) -> Result<(), RunError> {
         if !told.is_empty() {
             if self.progress {
-                eprint!("\r\x1b[K");
+                (self.tell)("\r\x1b[K");
             }
-            eprint!("{told}");
+            (self.tell)(told);
         }
         // Every result comes with what stands between; the very first needs none.
         let skip = if self.first && !out.is_empty() {
@@ -461,16 +550,9 @@ impl Sink {
         self.out.put(out.get(skip..).unwrap_or_default())?;
         self.tally.merge(tally);
         self.next += 1;
+        self.position = piece.end;
         if self.kept.elapsed() >= CHECKPOINT {
-            let state = State {
-                made_with: self.made_with.clone(),
-                inputs: self.inputs.clone(),
-                format: self.format,
-                position: piece.end,
-                bytes: self.out.bytes,
-                tally: self.tally.clone(),
-            };
-            self.out.checkpoint(&state)?;
+            self.checkpoint()?;
             self.kept = Instant::now();
         }
         if self.progress && self.told.elapsed() >= PROGRESS {
@@ -478,6 +560,21 @@ impl Sink {
             self.tell(piece.end.done);
         }
         Ok(())
+    }
+
+    fn checkpoint(&mut self) -> Result<(), RunError> {
+        if !self.out.keeps() {
+            return Ok(());
+        }
+        let state = State {
+            made_with: self.made_with.clone(),
+            inputs: self.inputs.clone(),
+            format: self.format,
+            position: self.position,
+            bytes: self.out.bytes,
+            tally: self.tally.clone(),
+        };
+        self.out.checkpoint(&state)
     }
 
     fn tell(&self, done: u64) {
@@ -488,10 +585,10 @@ impl Sink {
             let ahead = size.saturating_sub(done) as f64;
             format!(", about {:.0} s left", ahead / behind * seconds)
         });
-        eprint!(
+        (self.tell)(&format!(
             "\r\x1b[K  {} slabs, {rate:.0} a second{left}",
             self.tally.read
-        );
+        ));
     }
 }
 
@@ -656,11 +753,11 @@ impl Hand<'_> {
 
     fn file(&mut self, path: &Path, tally: &mut Tally) {
         let name = path.display().to_string();
-        let file = match read_record(path) {
+        let file = match read_record(path, &name) {
             Ok(text) => SourceFile::new(name.as_str(), text),
             Err(why) => {
-                self.told.push_str(&format!("{name}: {why}\n"));
-                tally.add_bad(&format!("{name}: {why}"));
+                self.told.push_str(&format!("{why}\n"));
+                tally.add_bad(&why);
                 return;
             }
         };
@@ -740,37 +837,37 @@ fn in_line(fault: Fault, line: &str) -> Fault {
 }
 
 fn text_of(line: &[u8], cut: bool) -> Result<&str, Fault> {
-    let fault = |at: usize, message: &str, hint: &str| Fault {
-        column: Some(at + 1),
+    let fault = |before: &[u8], message: &str, hint: &str| Fault {
+        column: Some(String::from_utf8_lossy(before).chars().count() + 1),
         key: None,
         text: super::row::shortened(&String::from_utf8_lossy(line.get(..200).unwrap_or(line))),
         message: message.to_owned(),
         hint: hint.to_owned(),
     };
-    if cut {
+    if cut || line.len() as u64 > LINE {
         return Err(fault(
-            0,
+            b"",
             "the line is longer than a megabyte",
             "write one row a line, with a line end behind each",
         ));
     }
     std::str::from_utf8(line).map_err(|e| {
         fault(
-            e.valid_up_to(),
-            "this is not UTF-8 text",
-            "save the file as UTF-8 and try again",
+            line.get(..e.valid_up_to()).unwrap_or_default(),
+            NOT_UTF8,
+            SAVE_IT,
         )
     })
 }
 
-fn read_record(path: &Path) -> Result<String, String> {
+fn read_record(path: &Path, name: &str) -> Result<String, String> {
     use std::io::Read;
     let limit = Limits::default().bytes as u64 + 1;
     let mut bytes = Vec::new();
     File::open(path)
         .and_then(|f| f.take(limit).read_to_end(&mut bytes))
-        .map_err(|e| format!("can't be read: {e}"))?;
-    String::from_utf8(bytes).map_err(|_| "is not UTF-8 text; save it as UTF-8".to_owned())
+        .map_err(|e| format!("{name}: can't be read: {e}"))?;
+    utf8(name, bytes)
 }
 
 /// Surface of all areas and of all damage, m²; `None` where an area has none.

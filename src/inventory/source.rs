@@ -14,7 +14,11 @@ use super::mapping::{Columns, Mapping};
 /// Bytes of a piece.
 const PIECE: u64 = 256 * 1024;
 /// Longest line, bytes.
-const LINE: u64 = 1024 * 1024;
+pub const LINE: u64 = 1024 * 1024;
+/// What is told of bytes that are no text.
+pub const NOT_UTF8: &str = "this is not UTF-8 text";
+/// How to mend that.
+pub const SAVE_IT: &str = "save the file as UTF-8 and try again";
 /// Record files of a piece.
 const FILES: usize = 8;
 
@@ -34,9 +38,14 @@ pub enum SourceError {
         "{0} is no folder, and its name does not end in .yaml, .yml, .ndjson, .jsonl or .csv; name it so, or give it on standard input with `-`"
     )]
     UnknownKind(String),
-    /// A pattern or folder that holds nothing.
-    #[error("{0} holds no records; they end in .yaml, .yml, .ndjson, .jsonl or .csv")]
+    /// A folder that holds nothing.
+    #[error(
+        "{0} holds no records; they end in .yaml or .yml; name files of rows (.ndjson, .jsonl, .csv) themselves"
+    )]
     Empty(String),
+    /// A pattern that finds nothing.
+    #[error("{0} finds no file that ends in .yaml, .yml, .ndjson, .jsonl or .csv")]
+    NoneFound(String),
     /// A pattern that is none.
     #[error("`{pattern}` is no pattern: {error}")]
     Pattern {
@@ -110,7 +119,18 @@ pub fn inputs(given: &[PathBuf], csv: bool) -> Result<Vec<Source>, SourceError> 
                 pattern: shown.clone(),
                 error: e.to_string(),
             })?;
-            files.extend(found.flatten().filter(|p| kind_of(p).is_some()));
+            for file in found {
+                let file = file.map_err(|e| SourceError::Unreadable {
+                    path: e.path().display().to_string(),
+                    error: e.into(),
+                })?;
+                if kind_of(&file).is_some() && file.is_file() {
+                    files.push(file);
+                }
+            }
+            if files.is_empty() {
+                return Err(SourceError::NoneFound(shown));
+            }
         } else {
             return Err(SourceError::Unreadable {
                 path: shown,
@@ -149,6 +169,19 @@ fn records_in(folder: &Path, out: &mut Vec<PathBuf>) -> Result<(), SourceError> 
         }
     }
     Ok(())
+}
+
+/// The text of a file.
+///
+/// # Errors
+/// Where it is not UTF-8: file, line, and what to do.
+pub fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, String> {
+    String::from_utf8(bytes).map_err(|error| {
+        let before = error.utf8_error().valid_up_to();
+        let before = error.as_bytes().iter().take(before);
+        let line = before.filter(|b| **b == b'\n').count() + 1;
+        format!("{name}:{line}: {NOT_UTF8}; {SAVE_IT}")
+    })
 }
 
 /// How far the inputs were read.
@@ -359,6 +392,9 @@ impl<'a> Feed<'a> {
             return Err(wrong("the first line must name the columns".to_owned()));
         }
         let bytes = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&text);
+        if std::str::from_utf8(bytes).is_err() {
+            return Err(wrong(format!("{NOT_UTF8}; {SAVE_IT}")));
+        }
         let mut csv = csv::ReaderBuilder::new()
             .has_headers(false)
             .from_reader(bytes);

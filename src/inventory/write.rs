@@ -43,6 +43,15 @@ impl Format {
         }
     }
 
+    /// Its name as people know it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Format::Ndjson => "NDJSON",
+            Format::Csv => "CSV",
+            Format::Geojson => "GeoJSON",
+        }
+    }
+
     /// The format of a file by its name.
     pub fn of_name(name: &std::path::Path) -> Option<Format> {
         match name.extension()?.to_str()? {
