@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::phrases::Phrases;
-use super::view::{Fact, JobView, View};
+use super::view::{Fact, JobView, View, capital};
 use crate::facts::Interval;
 use crate::record::dates;
 use crate::record::model::{AreaRecord, Defect, DefectKind, OneOrMore, Record};
@@ -316,6 +316,9 @@ impl Writer<'_> {
         };
         if by.lo == by.hi {
             one(by.lo)
+        } else if by.lo > 0.0 {
+            // Grown whatever the truth is: one range in one unit.
+            format!("+{}", kind.write(by, self.units))
         } else {
             self.phrases
                 .say("between", &[("a", &one(by.lo)), ("b", &one(by.hi))])
@@ -432,7 +435,7 @@ impl Writer<'_> {
             };
             let mut add = |key: &str, kind: Kind, a: Option<Interval>, b: Option<Interval>| {
                 if let (Some(a), Some(b)) = (a, b) {
-                    let name = self.phrases.say(key, &[("area", &area.name)]);
+                    let name = self.phrases.say(key, &[("area", &capital(&area.name))]);
                     out.push(self.measure(name, kind, a, b));
                 }
             };
@@ -496,11 +499,12 @@ impl Writer<'_> {
                 .map(|d| format!("{} ({})", d.id, kind_of(new, d.id).to_lowercase()))
                 .collect();
             let text = if failed.is_empty() {
-                self.phrases.say("held_yes", &[("area", &area.name)])
+                self.phrases
+                    .say("held_yes", &[("area", &capital(&area.name))])
             } else {
                 self.phrases.say(
                     "held_no",
-                    &[("area", &area.name), ("list", &failed.join(", "))],
+                    &[("area", &capital(&area.name)), ("list", &failed.join(", "))],
                 )
             };
             out.push(Held {
@@ -528,7 +532,9 @@ impl Writer<'_> {
                 .map(|c| c.number.to_string())
                 .collect();
             if !list.is_empty() {
-                out.push(format!("{}: {}.", self.say(course.key()), list.join(", ")));
+                let no = self.say("no");
+                let list = list.join(", ");
+                out.push(format!("{}: {no} {list}.", self.say(course.key())));
             }
         }
         if out.is_empty() {

@@ -8,7 +8,7 @@ use crate::record::model::{Record, StepCode};
 use crate::units::{Length, Measured};
 
 use super::builder::Builder;
-use super::heights::{RiserLimit, RiserRule, StairWork, share_that_keeps};
+use super::heights::{ROUNDING_MM, RiserLimit, RiserRule, StairWork, share_that_keeps};
 
 /// Limits the steps are held to, with their sources.
 #[derive(Debug, Clone, PartialEq)]
@@ -312,10 +312,19 @@ pub(super) fn room(b: &mut Builder<'_>, record: &Record, index: usize, thing: us
         ],
     );
     if let (Some(allowed), Some(need)) = (allowed, need) {
+        // What the heights allow holds the rounding of its comparisons; as room it is none.
+        let room = |mm: f64| {
+            if mm.abs() < 2.0 * ROUNDING_MM {
+                0.0
+            } else {
+                mm
+            }
+        };
+        let left = allowed - need;
         b.worked_out(
             thing,
             "room_left",
-            Some(allowed - need),
+            Some(Interval::of(room(left.lo), room(left.hi))),
             "what heights allow less what the finish needs",
             vec!["stairs".into(), "thresholds".into(), "wishes".into()],
         );

@@ -9,7 +9,7 @@ use uom::si::length::millimeter;
 use crate::units::Length;
 
 /// Rounding allowed in comparisons, mm. Not a tolerance of the trade.
-const ROUNDING_MM: f64 = 1e-3;
+pub(super) const ROUNDING_MM: f64 = 1e-3;
 
 fn mm(x: Length) -> f64 {
     x.get::<millimeter>()

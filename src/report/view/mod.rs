@@ -467,7 +467,7 @@ pub struct ProfileView {
     /// Guide and edition.
     pub scale: String,
     /// Ways to get there, best first.
-    pub ways: Vec<String>,
+    pub ways: Vec<Rich>,
     /// Why.
     pub why: Vec<Rich>,
 }

@@ -154,7 +154,13 @@ impl<'a> Builder<'a> {
                 a.areas.iter().find(worked)
             });
         if let Some(area) = area {
-            out.extend(plain_texts(&area.verdict.reasons, 2));
+            let mut why = plain_texts(&area.verdict.reasons, 2);
+            // Where areas differ, it must be said which one is meant.
+            let alike = a.areas.iter().all(|x| x.verdict.word == area.verdict.word);
+            if let (false, Some(first)) = (alike, why.first_mut()) {
+                *first = format!("Area {}: {}", area.id, lower_first(first));
+            }
+            out.extend(why);
             // The cause of the gravest defect, unless the signs leave it open.
             let gravest = area
                 .defects

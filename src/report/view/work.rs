@@ -45,7 +45,7 @@ impl<'a> Builder<'a> {
                     format!("CSP {} to {}", p.least, p.greatest)
                 },
                 scale: p.scale.clone(),
-                ways: p.ways.clone(),
+                ways: p.ways.iter().map(|w| self.words.say(w)).collect(),
                 why: plain_texts(&p.reasons, 2)
                     .iter()
                     .map(|t| self.words.say(t))
