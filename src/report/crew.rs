@@ -285,9 +285,9 @@ impl CrewSheet {
             let high = |size: f64| blocks.iter().map(|b| b.height(size)).sum::<f64>();
             let steps = ((MOST_PT - least) / STEP_PT).round() as u32;
             let mut sizes = (0..=steps).rev().map(|i| least + f64::from(i) * STEP_PT);
-            // A column ends with a line or two to spare.
-            if let Some(size) = sizes.find(|s| high(*s) + 2.0 * s <= 2.0 * PAGE_PT) {
-                return (way, (size * 10.0).round() / 10.0);
+            // A column ends with a line to spare.
+            if let Some(size) = sizes.find(|s| high(*s) + s <= 2.0 * PAGE_PT) {
+                return (way, (size * 10.0).floor() / 10.0);
             }
         }
         (Way::Tight, LEAST_PT)
@@ -332,7 +332,8 @@ impl CrewSheet {
         }
         for s in &self.plan {
             head(&mut out, turn(&s.title));
-            list(&mut out, s.lead.iter().map(|l| turn(l)).collect(), false);
+            let lead = s.lead.iter().map(|l| turn(l)).collect();
+            list(&mut out, lead, way == Way::Tight);
             if let Some(picture) = s.picture.as_ref().filter(|_| way == Way::Open) {
                 let high = (COLUMN_PT * proportion(picture)).min(PICTURE_PT);
                 out.push(Block {
@@ -505,7 +506,7 @@ const MOST_PT: f64 = 13.0;
 /// Width of a column of the printed sheet, points.
 const COLUMN_PT: f64 = 278.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 676.0;
+const PAGE_PT: f64 = 705.0;
 /// Greatest height of a drawing on the printed sheet, points.
 const PICTURE_PT: f64 = 130.0;
 /// Height of a line over the size of the letters.
