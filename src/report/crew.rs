@@ -268,126 +268,224 @@ impl CrewSheet {
             rules: view.rules.clone(),
             house_rules: view.house_rules.clone(),
         };
-        (sheet.way, sheet.letters) = sheet.fitting();
+        (sheet.way, sheet.letters) = sheet.fitting(phrases);
         sheet
     }
 
     /// The way of setting it, and the largest letters, with which the sheet, two columns wide, stands
-    /// on a printed page; estimated from the lines it takes. A browser can't measure and set in one go.
-    fn fitting(&self) -> (Way, f64) {
+    /// on a printed page; worked out line by line. A browser can't measure and set in one go.
+    fn fitting(&self, phrases: &Phrases) -> (Way, f64) {
         const STEP_PT: f64 = 0.1;
         for (way, least) in [
             (Way::Open, 1.15 * LEAST_PT),
             (Way::Close, 1.05 * LEAST_PT),
             (Way::Tight, LEAST_PT),
         ] {
-            let steps = ((MOST_PT - least) / STEP_PT).floor() as u32;
-            let sizes = (0..=steps).rev().map(|i| least + f64::from(i) * STEP_PT);
-            if let Some(size) = sizes
-                .into_iter()
-                .find(|s| self.height(*s, way) <= 2.0 * PAGE_PT)
-            {
+            let blocks = self.blocks(way, phrases);
+            let high = |size: f64| blocks.iter().map(|b| b.height(size)).sum::<f64>();
+            let steps = ((MOST_PT - least) / STEP_PT).round() as u32;
+            let mut sizes = (0..=steps).rev().map(|i| least + f64::from(i) * STEP_PT);
+            // A column ends with a line to spare.
+            if let Some(size) = sizes.find(|s| high(*s) + s <= 2.0 * PAGE_PT) {
                 return (way, (size * 10.0).floor() / 10.0);
             }
         }
         (Way::Tight, LEAST_PT)
     }
 
-    /// Height of one column with everything in it, points, in letters of `size` points.
-    fn height(&self, size: f64, way: Way) -> f64 {
-        let line = LINE * size;
-        // A letter is about so much of the size wide in a text face.
-        let across = (COLUMN_PT / (LETTER * size)).max(8.0);
-        let lines =
-            |letters: usize, indent: f64| (letters as f64 / (across - indent) + SPILL).ceil();
-        let list = |entries: &[usize]| -> f64 {
-            entries
-                .iter()
-                .map(|n| lines(*n, 2.5) * line + GAP * size)
-                .sum()
+    /// What stands one below the other in the columns of the printed sheet.
+    fn blocks(&self, way: Way, phrases: &Phrases) -> Vec<Block> {
+        let turn = |text: &str| phrases.sentences.turn(text);
+        let say = |key: &str| phrases.say(key, &[]);
+        let mut out = Vec::new();
+        let head = |out: &mut Vec<Block>, title: String| {
+            // Capitals, bold and spaced, are wider.
+            out.push(Block::new(title.to_uppercase(), 0.8, 1.03).and(0.9));
         };
-        // One behind the other, each with its box.
-        let run = |entries: &[usize]| -> f64 {
-            let letters: usize = entries.iter().map(|n| n + 3).sum();
-            lines(letters, 1.5) * line + GAP * size
-        };
-        let head = HEAD * size;
-        let parts = |parts: &[CrewPart]| -> f64 {
-            let part = |p: &CrewPart| {
-                let steps: Vec<usize> = p.steps.iter().map(CrewStep::letters).collect();
-                if way == Way::Open {
-                    line + GAP * size + list(&steps)
-                } else {
-                    run(&[&[letters(&p.name)], steps.as_slice()].concat())
-                }
-            };
-            parts.iter().map(part).sum()
-        };
-        let mut high = 0.0;
-        if !self.firm {
-            high += 4.0 * line;
-        }
-        if !self.shared.is_empty() {
-            high += head + parts(&self.shared);
-        }
-        for a in &self.areas {
-            let title = a.name.chars().count() + letters(&a.verdict) + 14;
-            // Capitals are wider.
-            high += head + (lines(title * 13 / 10, 0.0) - 1.0) * line + parts(&a.parts);
-            high += a
-                .why_not
-                .as_deref()
-                .map_or(0.0, |w| lines(letters(w), 0.0) * line);
-            if a.layer.is_some() || a.profile.is_some() {
-                high += 3.2 * line;
+        let list = |out: &mut Vec<Block>, texts: Vec<String>, run: bool| {
+            if run {
+                out.push(Block::new(texts.join(" "), 0.0, 1.03).and(0.1));
+            } else {
+                let own_line = |t: String| Block::new(t, 1.3, 1.0).and(0.08);
+                out.extend(texts.into_iter().map(own_line));
             }
+        };
+        let parts = |out: &mut Vec<Block>, parts: &[CrewPart]| {
+            for part in parts {
+                let step = |s: &CrewStep| match s.areas.as_str() {
+                    "" => format!("{TICK}{}", turn(&s.text)),
+                    areas => format!("{TICK}{areas}: {}", turn(&s.text)),
+                };
+                let steps: Vec<String> = part.steps.iter().map(step).collect();
+                if way == Way::Open {
+                    out.push(Block::new(turn(&part.name), 0.0, 1.0).and(0.3));
+                    list(out, steps, false);
+                } else {
+                    let text = format!("{}. {}", turn(&part.name), steps.join(" "));
+                    out.push(Block::new(text, 0.7, 1.0));
+                }
+            }
+        };
+        if !self.firm {
+            let text = format!("{} {}", turn(&self.verdict), say("stop_open"));
+            out.push(Block::new(text, 1.4, 1.05).and(2.5));
         }
         for s in &self.plan {
-            let lead: Vec<usize> = s.lead.iter().map(|l| letters(l)).collect();
-            high += head + list(&lead);
+            head(&mut out, turn(&s.title));
+            let lead = s.lead.iter().map(|l| turn(l)).collect();
+            list(&mut out, lead, way == Way::Tight);
             if let Some(picture) = s.picture.as_ref().filter(|_| way == Way::Open) {
-                high += (COLUMN_PT * proportion(picture)).min(PICTURE_PT) + line;
+                let high = (COLUMN_PT * proportion(picture)).min(PICTURE_PT);
+                out.push(Block {
+                    fixed: high,
+                    ..Block::new(String::new(), 0.0, 1.0).and(0.6)
+                });
             } else {
-                let who = s.details.iter().flat_map(|t| &t.rows);
-                let who: usize = who.flatten().map(|c| letters(c) + 2).sum();
-                high += lines(who, 0.0) * line;
+                let who = s.details.iter().flat_map(|t| &t.rows).flatten();
+                let who: Vec<String> = who.map(|c| turn(c)).collect();
+                out.push(Block::new(who.join(", "), 0.0, 1.02));
             }
-            for t in &s.tables {
-                high += (t.rows.len() as f64 + 1.6) * 1.2 * line;
+            for row in s.tables.iter().flat_map(|t| &t.rows) {
+                out.push(Block::new(row.concat(), 0.0, 0.1).and(0.16));
+            }
+            out.push(Block::new(String::new(), 0.0, 1.0).and(1.4));
+        }
+        if !self.shared.is_empty() {
+            head(&mut out, say("in_several_areas"));
+            parts(&mut out, &self.shared);
+        }
+        for a in &self.areas {
+            let surface = a.surface.as_deref().unwrap_or_default();
+            head(
+                &mut out,
+                format!("{} {} {surface} {}", a.id, a.name, turn(&a.verdict)),
+            );
+            out.extend(a.why_not.as_deref().map(|w| Block::new(turn(w), 0.0, 1.0)));
+            if a.layer.is_some() || a.profile.is_some() {
+                let mut text = a.profile.clone().map_or_else(String::new, |range| {
+                    phrases.say("roughness", &[("range", &range)])
+                });
+                if let Some(l) = &a.layer {
+                    let place = phrases.say("place_it", &[("chosen", &l.chosen)]);
+                    let thin = phrases.say("never_thinner", &[("floor", &l.floor)]);
+                    let thick = phrases.say("never_thicker", &[("ceiling", &l.ceiling)]);
+                    text += &format!(". {}: {place}, {thin}, {thick}.", turn(&l.name));
+                }
+                out.push(Block::new(text, 1.0, 1.04).and(0.8));
+            }
+            parts(&mut out, &a.parts);
+        }
+        let tight = way == Way::Tight;
+        let waits = self.waits.iter();
+        let waits = waits.map(|w| format!("{} {} ({});", turn(&w.long), turn(&w.what), w.areas));
+        let bring = self.bring.iter().map(|b| {
+            let sheet = if way == Way::Open {
+                b.sheet.join(", ")
+            } else {
+                String::new()
+            };
+            format!(
+                "{TICK}{}: {} {}",
+                turn(&b.name),
+                turn(&b.amount),
+                turn(&sheet)
+            )
+        });
+        let readings = self.readings.iter();
+        let readings =
+            readings.map(|r| format!("{TICK}{}: {}; {}", turn(&r.what), r.count, turn(&r.must)));
+        let cautions = |list: &[CrewCaution]| list.iter().map(|c| turn(&c.text)).collect();
+        for (title, texts, run) in [
+            ("wait", waits.collect::<Vec<String>>(), way != Way::Open),
+            ("bring", bring.collect(), tight),
+            ("readings_to_take", readings.collect(), tight),
+            ("watch_out", cautions(&self.cautions), false),
+            ("never", cautions(&self.never), false),
+            (
+                "look_out",
+                self.look_out.iter().map(|l| turn(l)).collect(),
+                false,
+            ),
+        ] {
+            if !texts.is_empty() {
+                head(&mut out, say(title));
+                list(&mut out, texts, run);
             }
         }
-        let inline = |entries: &[usize], inline: bool| {
-            if entries.is_empty() {
-                0.0
-            } else if inline {
-                head + run(entries)
-            } else {
-                head + list(entries)
-            }
-        };
-        let bring: Vec<usize> = (self.bring.iter())
-            .map(|b| {
-                let sheet: usize = b.sheet.iter().map(|x| letters(x) + 2).sum();
-                let sheet = if way == Way::Open { sheet } else { 0 };
-                letters(&b.name) + letters(&b.amount) + sheet + 2
-            })
-            .collect();
-        let readings: Vec<usize> = (self.readings.iter())
-            .map(|r| letters(&r.what) + letters(&r.count) + letters(&r.must) + 4)
-            .collect();
-        let waits: Vec<usize> = (self.waits.iter())
-            .map(|w| letters(&w.what) + letters(&w.long) + letters(&w.areas) + 4)
-            .collect();
-        high += inline(&bring, way == Way::Tight) + inline(&readings, way == Way::Tight);
-        high += inline(&waits, way != Way::Open);
-        for texts in [&self.cautions, &self.never] {
-            let texts: Vec<usize> = texts.iter().map(|c| letters(&c.text)).collect();
-            high += inline(&texts, false);
-        }
-        let look_out: Vec<usize> = self.look_out.iter().map(|l| letters(l)).collect();
-        high + inline(&look_out, false)
+        out
     }
 }
+
+/// A paragraph of the printed sheet.
+struct Block {
+    text: String,
+    /// How much narrower than the column it is, over the size of the letters.
+    indent: f64,
+    /// How much wider its letters are than those of the plain face.
+    wide: f64,
+    /// Space around it, over the size of the letters.
+    around: f64,
+    /// Height that does not change with the letters, points.
+    fixed: f64,
+}
+
+impl Block {
+    fn new(text: String, indent: f64, wide: f64) -> Block {
+        Block {
+            text,
+            indent,
+            wide,
+            around: 0.0,
+            fixed: 0.0,
+        }
+    }
+
+    fn and(self, around: f64) -> Block {
+        Block { around, ..self }
+    }
+
+    /// Height in letters of `size` points.
+    fn height(&self, size: f64) -> f64 {
+        let room = COLUMN_PT / size - self.indent;
+        let space = f64::from(TIMES[0]) / 1e3;
+        let (mut lines, mut at) = (0.0, f64::INFINITY);
+        for word in self.text.split_whitespace() {
+            let wide = self.wide * width(word);
+            if at + space + wide > room {
+                lines += 1.0;
+                at = wide;
+            } else {
+                at += space + wide;
+            }
+        }
+        (lines * LINE + self.around) * size + self.fixed
+    }
+}
+
+/// Width of a word in the face the sheet is printed in, over the size of the letters.
+fn width(word: &str) -> f64 {
+    let of = |c: char| {
+        let place = (c as usize).checked_sub(32);
+        place.and_then(|i| TIMES.get(i)).copied().unwrap_or(OTHER)
+    };
+    word.chars().map(|c| f64::from(of(c))).sum::<f64>() / 1e3
+}
+
+/// Widths of the letters from the space to `~` in Times, thousandths of their size: the face's own
+/// published metrics, which the faces that stand in for it share.
+#[rustfmt::skip]
+const TIMES: [u16; 95] = [
+    250, 333, 408, 500, 500, 833, 778, 180, 333, 333, 500, 564, 250, 333, 250, 278,
+    500, 500, 500, 500, 500, 500, 500, 500, 500, 500, 278, 278, 564, 564, 564, 444,
+    921, 722, 667, 667, 722, 611, 556, 722, 722, 333, 389, 722, 611, 889, 722, 722,
+    556, 722, 667, 556, 611, 722, 722, 944, 722, 722, 611, 333, 278, 333, 469, 500,
+    333, 444, 500, 444, 500, 444, 333, 500, 500, 278, 278, 500, 278, 778, 500, 500,
+    500, 500, 333, 389, 278, 500, 500, 722, 500, 500, 444, 480, 200, 480, 541,
+];
+/// Width of other letters, thousandths of their size.
+const OTHER: u16 = 470;
+/// As wide as a box to tick.
+const TICK: &str = "oo";
 
 /// How the sheet is set on a page that it must not outgrow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -401,17 +499,6 @@ pub enum Way {
     Tight,
 }
 
-impl CrewStep {
-    /// How many letters it takes.
-    fn letters(&self) -> usize {
-        letters(&self.text) + letters(&self.areas) + 2
-    }
-}
-
-fn letters(text: &str) -> usize {
-    text.chars().count()
-}
-
 /// Letters of the sheet are never smaller, points: it is read at arm's length, in the sun.
 const LEAST_PT: f64 = 9.0;
 /// Nor larger.
@@ -419,20 +506,11 @@ const MOST_PT: f64 = 13.0;
 /// Width of a column of the printed sheet, points.
 const COLUMN_PT: f64 = 278.0;
 /// Height of a column below the head of the sheet, points.
-const PAGE_PT: f64 = 676.0;
+const PAGE_PT: f64 = 705.0;
 /// Greatest height of a drawing on the printed sheet, points.
 const PICTURE_PT: f64 = 130.0;
-/// Mean width of a letter over the size of the letters.
-const LETTER: f64 = 0.42;
-/// What breaking between words costs a paragraph, lines.
-const SPILL: f64 = 0.1;
 /// Height of a line over the size of the letters.
-const LINE: f64 = 1.1;
-/// Space between entries of a list over the size of the letters.
-const GAP: f64 = 0.15;
-/// Height of a heading over the size of the letters.
-const HEAD: f64 = 2.1;
-
+const LINE: f64 = 1.03;
 /// Height over width of a drawing, as its head says.
 fn proportion(svg: &str) -> f64 {
     let number = |name: &str| -> Option<f64> {
