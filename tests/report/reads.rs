@@ -45,6 +45,23 @@ fn no_work_is_offered_before_the_engineer_has_looked() {
     assert_eq!(data("proposal", "terrace.yaml")["offer"], "work");
 }
 
+/// Where the record holds no prices both forms of the proposal leave room to write them in.
+#[test]
+fn what_has_no_price_has_a_place_for_one() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/yard-topping.yaml");
+    let out = assert_cmd::Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .arg("proposal")
+        .arg(path)
+        .args(["-o", "-"])
+        .assert()
+        .success();
+    let page = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+    assert!(
+        page.contains("The record holds no prices. Fill in:")
+            && page.contains("Replace the whole slab")
+    );
+}
+
 #[test]
 fn a_firm_verdict_does_not_hide_an_open_area() {
     let paper = data("report", "pool-deck-clay.yaml");

@@ -15,8 +15,10 @@ use crate::units::System;
 const WIDTH: f64 = 760.0;
 /// Greatest height of the slab on it, pixels.
 const TALLEST: f64 = 640.0;
-/// Room round the slab for edges, steps and their names, pixels.
+/// Room over and under the slab for edges, steps and their names, pixels.
 const MARGIN: f64 = 58.0;
+/// The same at its sides, where a name like `planting` lies beside its edge and not over the slab.
+const SIDE: f64 = 78.0;
 
 /// A finished map.
 #[derive(Debug, Clone)]
@@ -40,7 +42,7 @@ pub fn slab_map(record: &Record, prefix: &str, tongue: &Sentences) -> SlabMap {
     } else {
         (1.0, 1.0)
     };
-    let scale = ((WIDTH - 2.0 * MARGIN) / wide).min(TALLEST / high);
+    let scale = ((WIDTH - 2.0 * SIDE) / wide).min(TALLEST / high);
     let left = (WIDTH - wide * scale) / 2.0;
     let field = Rect {
         x: 0.0,
