@@ -75,20 +75,19 @@ fn letters(pdf: &[u8]) -> (f64, f64) {
         };
         let content = String::from_utf8_lossy(&content);
         let words: Vec<&str> = content.split_whitespace().collect();
-        let (mut size, mut since) = (None, 0);
+        let mut size = None;
         for (i, word) in words.iter().enumerate() {
-            match *word {
-                "Tf" if i > 0 => (size, since) = (words[i - 1].parse::<f64>().ok(), 0),
-                "Tj" | "TJ" => {
-                    let Some(size) = size else { continue };
-                    match shown.iter_mut().find(|(s, _)| *s == size) {
-                        Some((_, n)) => *n += since,
-                        None => shown.push((size, since)),
-                    }
-                    since = 0;
-                }
-                // What is shown stands before its operator.
-                _ => since += word.len(),
+            if *word == "Tf" && i > 0 {
+                size = words[i - 1].parse::<f64>().ok();
+            }
+            // What is shown stands right before its operator: `Tm[(…)]TJ`.
+            let shows = word.ends_with(")]TJ") || word.ends_with(")Tj");
+            let Some(size) = size.filter(|_| shows) else {
+                continue;
+            };
+            match shown.iter_mut().find(|(s, _)| *s == size) {
+                Some((_, n)) => *n += word.len(),
+                None => shown.push((size, word.len())),
             }
         }
     }
