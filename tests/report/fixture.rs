@@ -652,7 +652,7 @@ fn step(stage: &str, owner: &str, why: &str) -> Step {
     Step {
         stage: stage.into(),
         crew: format!("{owner} In full for the crew."),
-        line: owner.into(),
+        line: owner.trim_end_matches('.').into(),
         owner: owner.into(),
         numbers: Vec::new(),
         reason: reason("steps", stage, "area A", why),

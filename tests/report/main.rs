@@ -1,6 +1,7 @@
 //! The owner's report from a hand-built patio: complete, self-contained, the same every time, and
 //! legible whatever is written into the record.
 
+mod crew;
 mod drawings;
 mod fixture;
 #[cfg(feature = "pdf")]

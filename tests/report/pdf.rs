@@ -55,6 +55,47 @@ fn pages(pdf: &[u8]) -> usize {
     count(pdf, "/Type/Page/") + count(pdf, "/Type/Page\n") + count(pdf, "/Type /Page\n")
 }
 
+/// Size of most of the letters of a PDF and of the smallest, points: by the operators that choose a
+/// face (`Tf`) and show text (`Tj`, `TJ`) in its content (ISO 32000-1, 9.3 and 9.4). The typesetter
+/// scales nothing but pictures.
+fn letters(pdf: &[u8]) -> (f64, f64) {
+    let mut shown: Vec<(f64, usize)> = Vec::new();
+    let find = |from: usize, part: &[u8]| {
+        let rest = &pdf[from..];
+        let at = rest.windows(part.len()).position(|w| w == part);
+        at.map(|at| from + at)
+    };
+    let mut at = 0;
+    while let Some(start) = find(at, b"stream\n") {
+        let start = start + 7;
+        let end = find(start, b"endstream").unwrap();
+        at = end + 9;
+        let Ok(content) = miniz_oxide::inflate::decompress_to_vec_zlib(&pdf[start..end]) else {
+            continue;
+        };
+        let content = String::from_utf8_lossy(&content);
+        let words: Vec<&str> = content.split_whitespace().collect();
+        let mut size = None;
+        for (i, word) in words.iter().enumerate() {
+            if *word == "Tf" && i > 0 {
+                size = words[i - 1].parse::<f64>().ok();
+            }
+            // What is shown stands right before its operator: `Tm[(…)]TJ`.
+            let shows = word.ends_with(")]TJ") || word.ends_with(")Tj");
+            let Some(size) = size.filter(|_| shows) else {
+                continue;
+            };
+            match shown.iter_mut().find(|(s, _)| *s == size) {
+                Some((_, n)) => *n += word.len(),
+                None => shown.push((size, word.len())),
+            }
+        }
+    }
+    let most = shown.iter().max_by_key(|(_, n)| *n).unwrap().0;
+    let smallest = shown.iter().map(|(s, _)| *s).fold(f64::MAX, f64::min);
+    (most, smallest)
+}
+
 #[test]
 fn the_same_view_gives_the_same_bytes_tagged_and_with_its_fonts() {
     let folder = photo_folder(60);
@@ -247,6 +288,13 @@ fn every_crew_sheet_is_one_accessible_page() {
                 let pdf = write("crew.typ", &crew, &[], None, &setting).unwrap().bytes;
                 let name = path.display();
                 assert_eq!(pages(&pdf), 1, "{name} on {sheet:?} in {language}");
+                // To be read at arm's length, in the sun.
+                let least = if language == "en" { 9.5 } else { 9.0 };
+                let (body, smallest) = letters(&pdf);
+                assert!(
+                    body >= least && smallest >= 7.0,
+                    "{name} on {sheet:?} in {language}: letters of {body} pt, some of {smallest} pt"
+                );
             }
         }
         seen += 1;
