@@ -6,13 +6,13 @@ use std::collections::BTreeSet;
 
 use jiff::civil::date;
 use ringtrue::assessment::{
-    Assessment, Grade, Ran, RankedCause, Reason, Verdict, judge, run_rules,
+    Assessment, Grade, Ran, RankedCause, Reason, Verdict, board, judge, run_rules,
 };
 use ringtrue::facts::Interval;
 use ringtrue::record::{self, model::Record};
-use ringtrue::rules::{Body, Pack, Spot, Table, Visit, builtin};
+use ringtrue::rules::{BUDGET, Body, Pack, Spot, Table, Visit, builtin, exact};
 use ringtrue::source::SourceFile;
-use ringtrue::survey::{Survey, survey};
+use ringtrue::survey::{Origin, Survey, survey};
 
 struct Judged {
     name: String,
@@ -312,4 +312,97 @@ fn lists_say_every_row_once_for_all_it_holds_for() {
             assert!(sorted.is_sorted(), "{} {prefix}", j.name);
         }
     }
+}
+
+#[test]
+fn what_was_taken_from_silence_is_listed_for_every_thing() {
+    let pack = &builtin().unwrap();
+    let mut several = false;
+    for j in all(pack) {
+        let mut left: BTreeSet<(String, String)> = (j.survey.entries.iter())
+            .filter(|(_, entry)| matches!(entry.origin, Origin::Silent(_)))
+            .map(|((thing, fact), _)| {
+                let label = j.survey.things[*thing].label.clone();
+                (pack.vocabulary.fact(*fact).id.clone(), label)
+            })
+            .collect();
+        let mut said = BTreeSet::new();
+        for assumed in &j.said.assumed {
+            assert!(
+                said.insert((assumed.fact.clone(), assumed.value.clone())),
+                "{}: {} is {} twice",
+                j.name,
+                assumed.fact,
+                assumed.value
+            );
+            let things: Vec<&str> = assumed.about.split(", ").collect();
+            several |= things.len() > 1;
+            for thing in things {
+                let entry = (assumed.fact.clone(), thing.to_owned());
+                assert!(left.remove(&entry), "{}: {entry:?}", j.name);
+            }
+        }
+        assert_eq!(left, BTreeSet::new(), "{}", j.name);
+    }
+    assert!(several);
+}
+
+#[test]
+fn areas_add_up_to_the_slab_in_as_many_sentences() {
+    let pack = &builtin().unwrap();
+    for j in all(pack) {
+        let slab = &j.said.slab;
+        let reasons = usize::from(!slab.verdict.reasons.is_empty());
+        assert_eq!(
+            slab.adds_up.len(),
+            j.said.areas.len() + reasons,
+            "{}",
+            j.name
+        );
+        for (line, area) in slab.adds_up.iter().zip(&j.said.areas) {
+            let head = format!("{} ({}): {}", area.name, area.id, area.verdict.name);
+            let rest = line.strip_prefix(&head).unwrap();
+            if area.verdict.firm {
+                assert_eq!(rest, ".");
+            } else {
+                let names: Vec<&str> = (area.verdict.possible.iter())
+                    .map(|c| c.name.as_str())
+                    .collect();
+                assert_eq!(rest, format!("; still possible: {}.", names.join(", ")));
+            }
+        }
+    }
+}
+
+/// Every verdict that the run leaves open is searched for its exact set, and no other.
+#[test]
+fn open_verdicts_are_searched_and_no_others() {
+    let pack = &builtin().unwrap();
+    let mut any = false;
+    for j in all(pack) {
+        let given = board(pack, &j.survey);
+        let mut spots = vec![(j.survey.slab, "slab_verdict")];
+        for area in &j.survey.areas {
+            spots.push((area.thing, "verdict"));
+            spots.extend(area.panels.iter().map(|(_, t)| (*t, "panel_verdict")));
+        }
+        for (thing, name) in spots {
+            let fact = pack.vocabulary.find(name).unwrap();
+            let spot = Spot { thing, fact };
+            let open = j.ran.board.get(pack, thing, fact).len() > 1;
+            let settled = j.ran.settled.get(&spot).copied();
+            any |= open;
+            let found = exact(pack, &given, spot, BUDGET);
+            if open && found.exact {
+                // A search of less effort holds every value that is possible.
+                assert!(
+                    settled.is_some_and(|s| found.possible.within(s)),
+                    "{}",
+                    j.name
+                );
+            }
+            assert_eq!(settled.is_some(), open, "{}: {name}", j.name);
+        }
+    }
+    assert!(any);
 }
