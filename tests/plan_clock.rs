@@ -3,8 +3,11 @@
 #![cfg(feature = "pages")]
 
 use ringtrue::plan::clock::{
-    Batch, BatchTimes, ClockError, Pace, Person, Role, Run, breaks, simulate, usual_roles,
+    Batch, BatchTimes, Bay, ClockError, Pace, PanelToPlace, Person, Role, Run, batches_by_bay,
+    breaks, patterning, simulate, stop_lines, usual_roles,
 };
+use ringtrue::plan::money::Estimate;
+use ringtrue::plan::programme::{Activity, Link, ProgrammeError, programme};
 use ringtrue::plan::sampling::{Acceptance, judge};
 use ringtrue::plan::setting::TimeModel;
 use ringtrue::plan::weather::{
@@ -356,4 +359,145 @@ fn a_day_that_only_reaches_nought_has_not_thawed() {
     assert_eq!(freeze_thaws(&[(-5.0, 0.0), (-5.0, 0.0)], rule), 0);
     assert_eq!(freeze_thaws(&[(-5.0, 0.0), (0.0, 2.0)], rule), 1);
     assert_eq!(freeze_thaws(&[(-5.0, 2.0), (-5.0, 2.0)], rule), 2);
+}
+
+fn bays(areas: &[f64], largest_m2: f64) -> Vec<(Vec<String>, bool)> {
+    let panels: Vec<PanelToPlace> = (areas.iter().enumerate())
+        .map(|(i, &area_m2)| PanelToPlace {
+            name: format!("p{i}"),
+            area_m2,
+        })
+        .collect();
+    let bays = stop_lines(&panels, largest_m2).into_iter();
+    bays.map(|b| (b.panels, b.fits)).collect()
+}
+
+#[test]
+fn panels_go_into_bays_that_are_not_larger_than_the_largest() {
+    let names = |list: &[&str]| -> Vec<String> { list.iter().map(|&n| n.to_owned()).collect() };
+    // 0.1 and 0.2 are a little more than 0.3 in binary.
+    assert_eq!(bays(&[0.1, 0.2], 0.3), [(names(&["p0", "p1"]), true)]);
+    assert_eq!(
+        bays(&[4.0, 4.0, 4.0], 10.0),
+        [(names(&["p0", "p1"]), true), (names(&["p2"]), true)]
+    );
+    // One that is too large stands alone, before and after others.
+    assert_eq!(
+        bays(&[12.0, 4.0, 4.0, 12.0, 1.0], 10.0),
+        [
+            (names(&["p0"]), false),
+            (names(&["p1", "p2"]), true),
+            (names(&["p3"]), false),
+            (names(&["p4"]), true),
+        ]
+    );
+}
+
+#[test]
+fn a_bay_is_placed_in_full_batches_and_a_rest() {
+    let bay = |area_m2| Bay {
+        panels: vec!["p".into()],
+        area_m2,
+        fits: true,
+    };
+    // Batches of four bags for 10 m²: 10, 10 and 5 m² of the first bay, 10 and 2 of the second.
+    let (batches, stops) = batches_by_bay(&[bay(25.0), bay(12.0)], 4, 10.0).unwrap();
+    let found: Vec<(u64, f64)> = batches.iter().map(|b| (b.bags, b.area_m2)).collect();
+    // A half takes two bags, a fifth of four bags takes a whole one.
+    assert_eq!(found, [(4, 10.0), (4, 10.0), (2, 5.0), (4, 10.0), (1, 2.0)]);
+    assert_eq!(stops, [3]);
+    for area_m2 in [0.0, -1.0, f64::INFINITY, f64::NAN] {
+        assert!(
+            batches_by_bay(&[bay(25.0)], 4, area_m2).is_err(),
+            "{area_m2}"
+        );
+    }
+    assert_eq!(
+        batches_by_bay(&[bay(50_000.0)], 4, 10.0).unwrap().0.len(),
+        5000
+    );
+    for area in [50_020.0, 100_000.0, f64::NAN] {
+        let most = batches_by_bay(&[bay(area)], 4, 10.0);
+        assert_eq!(most.is_err(), !area.is_nan(), "{area}");
+    }
+}
+
+#[test]
+fn patterning_that_never_ends_is_not_in_time() {
+    let run = Run {
+        batches: vec![BatchTimes::default()],
+        tasks: Vec::new(),
+        end_s: 0,
+    };
+    // 5 m² at 60 m² an hour are five minutes, from an hour after the water on.
+    let times = patterning(&run, &batches(1), 60.0, 70.0, 60.0);
+    assert_eq!((times[0].from_s, times[0].to_s), (3600, 3900));
+    assert!(times[0].in_time());
+    let never = patterning(&run, &batches(1), 60.0, 70.0, 0.0);
+    assert!(
+        !never[0].in_time() && never[0].to_s > u64::MAX / 8,
+        "{never:?}"
+    );
+}
+
+/// Activities of whole days, each with what comes before it and the lag after that.
+fn activities(rows: &[(&str, f64, &[(&str, f64)])]) -> Vec<Activity> {
+    rows.iter()
+        .map(|(id, days, after)| Activity {
+            id: (*id).into(),
+            name: (*id).into(),
+            days: Estimate::exact(*days),
+            wait: false,
+            fresh: false,
+            not_before: None,
+            after: (after.iter())
+                .map(|(id, lag_days)| Link {
+                    id: (*id).into(),
+                    lag_days: *lag_days,
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+#[test]
+fn a_lag_counts_forward_and_back() {
+    // A 2 days, 4 of waiting, B 3 days: 9 in all. C 1 day, then B: it may begin 5 days late.
+    let p = programme(&activities(&[
+        ("A", 2.0, &[]),
+        ("C", 1.0, &[]),
+        ("B", 3.0, &[("A", 4.0), ("C", 0.0)]),
+    ]))
+    .unwrap();
+    assert_eq!((p.length, p.critical.concat()), (9.0, "AB".to_owned()));
+    let times: Vec<[f64; 4]> = (p.activities.iter())
+        .map(|a| [a.earliest_start, a.earliest_end, a.latest_end, a.float])
+        .collect();
+    assert_eq!(
+        times,
+        [
+            [0.0, 2.0, 2.0, 0.0],
+            [0.0, 1.0, 6.0, 5.0],
+            [6.0, 9.0, 9.0, 0.0]
+        ]
+    );
+}
+
+#[test]
+fn activities_that_wait_for_one_another_are_named_alone() {
+    let ring = programme(&activities(&[
+        ("Z", 1.0, &[("B", 0.0)]),
+        ("A", 1.0, &[("B", 0.0)]),
+        ("B", 1.0, &[("A", 0.0), ("C", 0.0)]),
+        ("C", 1.0, &[]),
+    ]));
+    let ids = vec!["A".to_owned(), "B".to_owned()];
+    assert_eq!(ring, Err(ProgrammeError::Ring { ids }));
+    let own = programme(&activities(&[("A", 1.0, &[("A", 0.0)]), ("B", 1.0, &[])]));
+    let ids = vec!["A".to_owned()];
+    assert_eq!(own, Err(ProgrammeError::Ring { ids }));
+    for lag in [-1.0, f64::INFINITY] {
+        let broken = programme(&activities(&[("A", 1.0, &[]), ("B", 1.0, &[("A", lag)])]));
+        assert!(matches!(broken, Err(ProgrammeError::Days { .. })), "{lag}");
+    }
 }

@@ -119,10 +119,7 @@ pub fn patch_outline(
     margin: Length,
     least: (Length, Length),
 ) -> (Length, Length) {
-    let grow = |x: Length, y: Length| {
-        let with = x + margin * 2.0;
-        if with > y { with } else { y }
-    };
+    let grow = |x: Length, y: Length| (x + margin * 2.0).max(y);
     let (long, short) = if length >= width {
         (length, width)
     } else {
@@ -163,8 +160,7 @@ pub fn merge_patches(outlines: &[Bounds], limit: Length) -> Vec<(Vec<usize>, Bou
 
 /// Depth of a saw cut: a share of the slab's thickness, never less than `least`.
 pub fn saw_depth(thickness: Length, share: f64, least: Length) -> Length {
-    let cut = thickness * share;
-    if cut > least { cut } else { least }
+    (thickness * share).max(least)
 }
 
 /// Depth of the cut over an old joint that a bonded layer carries up: right through the layer and
@@ -176,12 +172,7 @@ pub fn saw_over_joint(layer: Length, extra: Length) -> Length {
 /// Clear distance to open behind a bar: `least`, or the largest stone of the repair and `extra`
 /// more, whichever is greater.
 pub fn undercut(stone: Length, least: Length, extra: Length) -> Length {
-    let round_stone = stone + extra;
-    if round_stone > least {
-        round_stone
-    } else {
-        least
-    }
+    (stone + extra).max(least)
 }
 
 /// Air that a grinder shroud must move, cubic feet a minute: so much for every inch of the wheel.
@@ -192,10 +183,7 @@ pub fn shroud_air(wheel: Length, per_inch: f64) -> f64 {
 
 /// Joint spacing that suits a slab: `ratio` times its thickness, no end beyond `cap`.
 pub fn joint_band(thickness: Length, ratio: Interval, cap: Length) -> (Length, Length) {
-    let end = |ratio: f64| {
-        let x = thickness * ratio;
-        if x > cap { cap } else { x }
-    };
+    let end = |ratio: f64| (thickness * ratio).min(cap);
     (end(ratio.lo), end(ratio.hi))
 }
 
@@ -245,7 +233,7 @@ pub fn check_panel(
     greatest_ratio: f64,
     greatest_spacing: f64,
 ) -> Option<PanelCheck> {
-    let (long, short) = if a > b { (a, b) } else { (b, a) };
+    let (long, short) = (a.max(b), a.min(b));
     let zero = Length::new::<meter>(0.0);
     (short > zero && thickness > zero).then(|| {
         let ratio = (long / short).get::<uom::si::ratio::ratio>();

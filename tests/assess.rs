@@ -1,0 +1,408 @@
+//! What an assessment says, held to its own promises on every sample: verdicts to the exact sets of the
+//! run, grades, causes and lists to the rows that fired. Each rule is written here as the doc comments
+//! of `assessment` state it.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::date;
+use ringtrue::assessment::{
+    Assessment, Grade, Ran, RankedCause, Reason, Verdict, board, judge, run_rules,
+};
+use ringtrue::facts::Interval;
+use ringtrue::record::{self, model::Record};
+use ringtrue::rules::{BUDGET, Body, Pack, Spot, Table, Visit, builtin, exact};
+use ringtrue::source::SourceFile;
+use ringtrue::survey::{Origin, Survey, survey};
+
+struct Judged {
+    name: String,
+    record: Record,
+    survey: Survey,
+    ran: Ran,
+    said: Assessment,
+}
+
+fn all(pack: &Pack) -> Vec<Judged> {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/samples");
+    let mut paths: Vec<_> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|e| e == "yaml"))
+        .collect();
+    paths.sort();
+    assert!(paths.len() >= 12);
+    let mut out = Vec::new();
+    for path in paths {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let file = SourceFile::new("sample.yaml", text);
+        let today = date(2026, 11, 26);
+        let (loaded, problems) = record::read(&file, None, Some(today), Some(&pack.vocabulary));
+        let record = loaded
+            .unwrap_or_else(|| panic!("{}", problems.to_plain()))
+            .record;
+        let survey = survey(&record, &pack.vocabulary);
+        let ran = run_rules(pack, &survey);
+        let said = judge(&record, None, &survey, pack, &ran);
+        out.push(Judged {
+            name: path.file_stem().unwrap().to_string_lossy().into_owned(),
+            record,
+            survey,
+            ran,
+            said,
+        });
+    }
+    out
+}
+
+impl Judged {
+    /// Tables that were looked at for a thing.
+    fn visits<'a>(&'a self, pack: &'a Pack, thing: usize) -> Vec<(&'a Table, &'a Visit)> {
+        let visits = self.ran.trail.visits().iter();
+        visits
+            .filter(|v| v.thing as usize == thing)
+            .map(|v| (&pack.tables[v.table as usize], v))
+            .collect()
+    }
+
+    fn rows(&self, table: &Table, visit: &Visit) -> Vec<String> {
+        let fired = self.ran.trail.fired(visit).iter();
+        fired
+            .map(|f| table.rows[usize::from(f.row)].id.clone())
+            .collect()
+    }
+}
+
+fn row_ids(reasons: &[Reason]) -> Vec<String> {
+    reasons.iter().map(|r| r.row.clone()).collect()
+}
+
+fn gives(pack: &Pack, table: &Table) -> Option<String> {
+    match &table.body {
+        Body::Grade { gives, .. } => Some(pack.vocabulary.fact(*gives).id.clone()),
+        _ => None,
+    }
+}
+
+/// Firm when one value is left, else "measure first"; the reasons are the rows of the table that makes
+/// the verdict.
+fn check_verdict(pack: &Pack, j: &Judged, thing: usize, fact: &str, said: &Verdict) {
+    let id = pack.vocabulary.find(fact).unwrap();
+    let left = j.ran.possible(pack, Spot { thing, fact: id });
+    let values = pack.vocabulary.fact(id).values();
+    let possible: Vec<&str> = left.iter().map(|i| values[i].id.as_str()).collect();
+    let found: Vec<&str> = said.possible.iter().map(|c| c.word.as_str()).collect();
+    assert_eq!(found, possible, "{}", j.name);
+    assert_eq!(said.firm, possible.len() == 1, "{}", j.name);
+    let word = if said.firm {
+        possible[0]
+    } else {
+        "measure_first"
+    };
+    assert_eq!(said.word, word, "{}", j.name);
+    let rows = (j.visits(pack, thing).into_iter())
+        .find(|(t, v)| gives(pack, t).as_deref() == Some(fact) && !j.ran.trail.fired(v).is_empty())
+        .map_or_else(Vec::new, |(t, v)| j.rows(t, v));
+    assert_eq!(row_ids(&said.reasons), rows, "{}", j.name);
+}
+
+/// Grades on a scale, but for what is said elsewhere, and only where something was measured or the
+/// grade is firm by what it reads.
+fn check_grades(pack: &Pack, j: &Judged, thing: usize, but: &str, said: &[Grade]) {
+    let mut left = said.iter();
+    for (table, visit) in j.visits(pack, thing) {
+        let Some(fact) = gives(pack, table) else {
+            continue;
+        };
+        if table.scale.is_none() || fact == but || j.ran.trail.fired(visit).is_empty() {
+            continue;
+        }
+        let Some(grade) = left.clone().next().filter(|g| g.table == table.id) else {
+            // Left out: of what its rows read nothing is known.
+            for row in j.ran.trail.fired(visit) {
+                for c in &table.rows[usize::from(row.row)].when {
+                    let entry = j
+                        .ran
+                        .board
+                        .holder(thing, pack.vocabulary.fact(c.fact).scope);
+                    let known = entry.and_then(|h| j.survey.entry(h, c.fact));
+                    let whole = pack.cells[usize::from(c.fact.0)].domain;
+                    let cells = j.ran.board.get(pack, thing, c.fact);
+                    assert!(
+                        known.is_none() || whole.within(cells),
+                        "{} {}: {} is left out",
+                        j.name,
+                        table.id,
+                        row.row
+                    );
+                }
+            }
+            continue;
+        };
+        left.next();
+        assert_eq!(grade.fact, fact);
+        assert_eq!(row_ids(&grade.reasons), j.rows(table, visit));
+        assert_eq!(grade.firm, visit.out.is_one() && visit.applied);
+        let reads = || grade.reasons.iter().flat_map(|r| &r.read);
+        let measured = reads().any(|r| r.value != "not known");
+        let reads_all = grade.reasons.iter().all(|r| !r.read.is_empty());
+        assert!(
+            measured || (grade.firm && reads_all),
+            "{} {}",
+            j.name,
+            table.id
+        );
+    }
+    assert_eq!(left.next().map(|g| &g.table), None, "{}", j.name);
+}
+
+fn middle(i: Interval) -> f64 {
+    match (i.lo.is_finite(), i.hi.is_finite()) {
+        (true, true) => (i.lo + i.hi) / 2.0,
+        (false, true) => i.hi,
+        _ => i.lo,
+    }
+}
+
+/// The figures `cause_close` (0.7, less than two to one) and `cause_few_signs` (2).
+fn check_note(j: &Judged, causes: &[RankedCause], note: Option<&str>) -> [bool; 4] {
+    let note = note.unwrap_or_default();
+    let leaders = causes.iter().filter(|c| c.may_lead).count();
+    let open = leaders > 1;
+    let close = leaders <= 1
+        && causes.len() > 1
+        && middle(causes[0].log_odds) - middle(causes[1].log_odds) < 0.7;
+    let likely = |c: &&RankedCause| c.standing.iter().all(|s| s.word == "likely");
+    let several = causes.iter().filter(likely).count() > 1;
+    let known = causes
+        .first()
+        .map_or(9, |c| c.signs.iter().filter(|s| s.reason.certain).count());
+    let thin = known < 2;
+    for (part, there) in [
+        ("does not decide between these", open),
+        ("close call", close),
+        ("More than one cause is likely", several),
+        ("stands on the setting alone", known == 0),
+        ("one sign only", known == 1),
+    ] {
+        assert_eq!(note.contains(part), there, "{}: {part}: {note}", j.name);
+    }
+    [open, close, several, thin]
+}
+
+#[test]
+fn every_sample_is_told_as_the_rows_have_it() {
+    let pack = &builtin().unwrap();
+    let mut seen = [false; 4];
+    for j in all(pack) {
+        check_verdict(
+            pack,
+            &j,
+            j.survey.slab,
+            "slab_verdict",
+            &j.said.slab.verdict,
+        );
+        check_grades(pack, &j, j.survey.slab, "slab_verdict", &j.said.slab.grades);
+        for (area, things) in j.said.areas.iter().zip(&j.survey.areas) {
+            check_verdict(pack, &j, things.thing, "verdict", &area.verdict);
+            check_grades(pack, &j, things.thing, "verdict", &area.grades);
+            let panel = if area.verdict.firm {
+                "panel_work"
+            } else {
+                "panel_verdict"
+            };
+            assert_eq!(area.panels.len(), things.panels.len());
+            for (said, (name, thing)) in area.panels.iter().zip(&things.panels) {
+                assert_eq!(&said.id, name);
+                check_verdict(pack, &j, *thing, panel, &said.verdict);
+            }
+            for (defect, &thing) in area.defects.iter().zip(&things.defects) {
+                check_grades(pack, &j, thing, "cause_at_work", &defect.grades);
+                let at_work = (j.visits(pack, thing).into_iter()).find(|(t, v)| {
+                    gives(pack, t).as_deref() == Some("cause_at_work")
+                        && !j.ran.trail.fired(v).is_empty()
+                });
+                assert_eq!(
+                    defect.at_work.as_ref().map(|g| row_ids(&g.reasons)),
+                    at_work.map(|(t, v)| j.rows(t, v))
+                );
+                let found = check_note(&j, &defect.causes, defect.cause_note.as_deref());
+                (0..4).for_each(|i| seen[i] |= found[i]);
+                // Who may lead stands before who may not, then the likelier.
+                let key = |c: &RankedCause| {
+                    let out = !c.log_odds.hi.is_finite();
+                    (
+                        c.may_lead,
+                        if out {
+                            f64::NEG_INFINITY
+                        } else {
+                            middle(c.log_odds)
+                        },
+                    )
+                };
+                for pair in defect.causes.windows(2) {
+                    assert!(key(&pair[0]) >= key(&pair[1]), "{}", j.name);
+                }
+                for cause in &defect.causes {
+                    // A share is the odds over one more than the odds.
+                    for (odds, share) in [
+                        (cause.log_odds.lo, cause.share.lo),
+                        (cause.log_odds.hi, cause.share.hi),
+                    ] {
+                        let expected = 1.0 - 1.0 / (1.0 + odds.exp());
+                        assert!((share - expected).abs() < 1e-9, "{odds} {share}");
+                    }
+                    for sign in &cause.signs {
+                        assert_eq!(sign.rules_out, sign.push == f64::NEG_INFINITY);
+                    }
+                }
+            }
+        }
+        for (said, &thing) in j.said.stairs.iter().zip(&j.survey.stairs) {
+            check_grades(pack, &j, thing, "", &said.grades);
+        }
+        for (said, &thing) in j.said.thresholds.iter().zip(&j.survey.thresholds) {
+            check_grades(pack, &j, thing, "", &said.grades);
+        }
+        assert_eq!(j.said.areas.len(), j.record.areas.len());
+    }
+    assert_eq!(seen, [true; 4], "some kind of note is in no sample");
+}
+
+/// Rows that hold for several things are said once and name them all; certain ones come first; of
+/// cautions none whose table may not apply.
+#[test]
+fn lists_say_every_row_once_for_all_it_holds_for() {
+    let pack = &builtin().unwrap();
+    for j in all(pack) {
+        for (prefix, said) in [
+            ("exclusion", &j.said.exclusions),
+            ("referral", &j.said.referrals),
+            ("caution", &j.said.cautions),
+        ] {
+            let mut expected: BTreeSet<(String, bool, String)> = BTreeSet::new();
+            for visit in j.ran.trail.visits() {
+                let table = &pack.tables[visit.table as usize];
+                let list = matches!(table.body, Body::Collect) && table.id.starts_with(prefix);
+                if !list || (prefix == "caution" && !visit.applied) {
+                    continue;
+                }
+                let label = &j.survey.things[visit.thing as usize].label;
+                for fired in j.ran.trail.fired(visit) {
+                    let row = table.rows[usize::from(fired.row)].id.clone();
+                    expected.insert((row, fired.certain, label.clone()));
+                }
+            }
+            // What is certain of one thing is not said again as perhaps of another.
+            let certain: BTreeSet<String> = (expected.iter())
+                .filter(|(_, certain, _)| *certain)
+                .map(|(row, ..)| row.clone())
+                .collect();
+            expected.retain(|(row, sure, _)| *sure || !certain.contains(row));
+            let mut found = BTreeSet::new();
+            for reason in said {
+                for about in reason.about.split(", ") {
+                    let entry = (reason.row.clone(), reason.certain, about.to_owned());
+                    assert!(found.insert(entry), "{}: {} twice", j.name, reason.row);
+                }
+            }
+            assert_eq!(found, expected, "{} {prefix}", j.name);
+            let rows: BTreeSet<&str> = said.iter().map(|r| r.row.as_str()).collect();
+            assert_eq!(rows.len(), said.len(), "{} {prefix}", j.name);
+            let sorted = said.iter().map(|r| !r.certain).collect::<Vec<_>>();
+            assert!(sorted.is_sorted(), "{} {prefix}", j.name);
+        }
+    }
+}
+
+#[test]
+fn what_was_taken_from_silence_is_listed_for_every_thing() {
+    let pack = &builtin().unwrap();
+    let mut several = false;
+    for j in all(pack) {
+        let mut left: BTreeSet<(String, String)> = (j.survey.entries.iter())
+            .filter(|(_, entry)| matches!(entry.origin, Origin::Silent(_)))
+            .map(|((thing, fact), _)| {
+                let label = j.survey.things[*thing].label.clone();
+                (pack.vocabulary.fact(*fact).id.clone(), label)
+            })
+            .collect();
+        let mut said = BTreeSet::new();
+        for assumed in &j.said.assumed {
+            assert!(
+                said.insert((assumed.fact.clone(), assumed.value.clone())),
+                "{}: {} is {} twice",
+                j.name,
+                assumed.fact,
+                assumed.value
+            );
+            let things: Vec<&str> = assumed.about.split(", ").collect();
+            several |= things.len() > 1;
+            for thing in things {
+                let entry = (assumed.fact.clone(), thing.to_owned());
+                assert!(left.remove(&entry), "{}: {entry:?}", j.name);
+            }
+        }
+        assert_eq!(left, BTreeSet::new(), "{}", j.name);
+    }
+    assert!(several);
+}
+
+#[test]
+fn areas_add_up_to_the_slab_in_as_many_sentences() {
+    let pack = &builtin().unwrap();
+    for j in all(pack) {
+        let slab = &j.said.slab;
+        let reasons = usize::from(!slab.verdict.reasons.is_empty());
+        assert_eq!(
+            slab.adds_up.len(),
+            j.said.areas.len() + reasons,
+            "{}",
+            j.name
+        );
+        for (line, area) in slab.adds_up.iter().zip(&j.said.areas) {
+            let head = format!("{} ({}): {}", area.name, area.id, area.verdict.name);
+            let rest = line.strip_prefix(&head).unwrap();
+            if area.verdict.firm {
+                assert_eq!(rest, ".");
+            } else {
+                let names: Vec<&str> = (area.verdict.possible.iter())
+                    .map(|c| c.name.as_str())
+                    .collect();
+                assert_eq!(rest, format!("; still possible: {}.", names.join(", ")));
+            }
+        }
+    }
+}
+
+/// Every verdict that the run leaves open is searched for its exact set, and no other.
+#[test]
+fn open_verdicts_are_searched_and_no_others() {
+    let pack = &builtin().unwrap();
+    let mut any = false;
+    for j in all(pack) {
+        let given = board(pack, &j.survey);
+        let mut spots = vec![(j.survey.slab, "slab_verdict")];
+        for area in &j.survey.areas {
+            spots.push((area.thing, "verdict"));
+            spots.extend(area.panels.iter().map(|(_, t)| (*t, "panel_verdict")));
+        }
+        for (thing, name) in spots {
+            let fact = pack.vocabulary.find(name).unwrap();
+            let spot = Spot { thing, fact };
+            let open = j.ran.board.get(pack, thing, fact).len() > 1;
+            let settled = j.ran.settled.get(&spot).copied();
+            any |= open;
+            let found = exact(pack, &given, spot, BUDGET);
+            if open && found.exact {
+                // A search of less effort holds every value that is possible.
+                assert!(
+                    settled.is_some_and(|s| found.possible.within(s)),
+                    "{}",
+                    j.name
+                );
+            }
+            assert_eq!(settled.is_some(), open, "{}: {name}", j.name);
+        }
+    }
+    assert!(any);
+}
