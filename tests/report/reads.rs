@@ -62,6 +62,29 @@ fn what_has_no_price_has_a_place_for_one() {
     );
 }
 
+/// On a phone a cell is a row of its label and its text: what holds a link must be one piece, or its
+/// words stand in two columns.
+#[test]
+fn a_cell_with_a_link_is_one_piece() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/patio-new.yaml");
+    let out = assert_cmd::Command::new(env!("CARGO_BIN_EXE_ringtrue"))
+        .arg("report")
+        .arg(path)
+        .args(["-o", "-"])
+        .assert()
+        .success();
+    let page = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+    let cells = page.split("<td role=\"cell\"").skip(1);
+    let linked: Vec<&str> = cells
+        .filter_map(|c| c.split("</td>").next())
+        .filter(|c| c.contains("<a "))
+        .collect();
+    assert!(linked.len() > 3);
+    for cell in linked {
+        assert!(cell.contains("<div>"), "{cell}");
+    }
+}
+
 #[test]
 fn a_firm_verdict_does_not_hide_an_open_area() {
     let paper = data("report", "pool-deck-clay.yaml");
@@ -70,6 +93,8 @@ fn a_firm_verdict_does_not_hide_an_open_area() {
         text(&paper["uncertain"]["open"]),
         "Area B (deck at the shallow end) may come to thick or patterned overlay."
     );
+    // Its panels are not told to be left alone meanwhile.
+    assert!(list(&paper, "/means/areas/1/panels").is_empty());
     let sums = text(&paper["adds_up"]);
     assert!(
         sums.contains("measure first; still possible: thick or patterned overlay."),

@@ -88,7 +88,12 @@ impl<'a> Builder<'a> {
                 maybe,
                 grades,
                 defects,
-                panels: panels(area),
+                // While the area is open its panels have no answer of their own either.
+                panels: if area.verdict.firm {
+                    panels(area)
+                } else {
+                    Vec::new()
+                },
             });
         }
         let mut things = Vec::new();
