@@ -169,7 +169,11 @@ pub(super) fn shut_for_crew(plan: &Plan, units: System, phrases: &Phrases) -> Ve
                 line += " ";
                 line += &say.text("shut_time", &[("time", &say.time(days))]);
             }
-            if let Some(boards) = shut.boards.as_ref().filter(|b| b.reach()) {
+            if let Some(boards) = shut
+                .boards
+                .as_ref()
+                .filter(|b| b.reach() && b.length_mm >= 1.0)
+            {
                 line += " ";
                 line += &say.boards("crew_boards", boards);
             }

@@ -377,6 +377,7 @@ impl Row {
         Some(gaps(text).into_iter().fold(text.to_owned(), |text, gap| {
             match self.figure(vocabulary, &gap) {
                 Some((kind, value)) => {
+                    let value = on_a_rule(kind, value, units);
                     text.replace(&format!("{{{gap}}}"), &kind.write(value, units))
                 }
                 None => text,
@@ -391,6 +392,21 @@ impl Row {
             Some(Set::Text(_)) => None,
             None => vocabulary.figure(gap).map(|f| (f.kind, f.value)),
         }
+    }
+}
+
+/// A length as a metric rule shows it: whole millimetres, and 5 mm beyond 50 mm.
+fn on_a_rule(kind: Kind, value: Interval, units: System) -> Interval {
+    if kind != Kind::Length || units != System::Metric {
+        return value;
+    }
+    let near = |mm: f64| {
+        let step = if mm > 50.0 { 5.0 } else { 1.0 };
+        (mm / step).round() * step
+    };
+    Interval {
+        lo: near(value.lo),
+        hi: near(value.hi),
     }
 }
 
