@@ -440,3 +440,180 @@ fn where_nothing_more_can_be_printed_it_ends_with_2_and_no_panic() {
         .unwrap();
     assert_eq!(status.code(), Some(1));
 }
+
+/// Rows for a run of more than the second after which a checkpoint is written.
+const LONG: usize = if cfg!(debug_assertions) {
+    500_000
+} else {
+    5_000_000
+};
+
+/// A folder with an inventory of so many rows, of few kinds: what counts is how long it is.
+fn inventory(rows: usize) -> tempfile::TempDir {
+    let at = tempfile::tempdir().unwrap();
+    let kinds = ["", r#","kind":"lip","offset":"1-1/4 in""#];
+    let text: String = (0..rows)
+        .map(|i| {
+            let kind = kinds[i * 7 % 11 % 2];
+            format!("{{\"id\":{i},\"date\":\"2026-05-14\",\"use\":\"walk\",\"size\":\"5 ft x 5 ft\",\"lat\":43.{i:06},\"lon\":-89.4{kind}}}\n")
+        })
+        .collect();
+    fs::write(at.path().join("m.ndjson"), text).unwrap();
+    at
+}
+
+/// A survey of that inventory, with a page.
+fn survey(at: &Path, more: &[&str]) -> Command {
+    let mut command = Command::new(cargo_bin("ringtrue"));
+    command
+        .current_dir(at)
+        .args(["survey", "m.ndjson", "-o", "o.geojson", "--page", "o.html"])
+        .args(more)
+        .stdin(Stdio::null());
+    command
+}
+
+/// Unlike the other commands it keeps what it has done so far, under a name that says so.
+#[test]
+fn a_survey_killed_at_any_moment_is_a_part_by_name_and_goes_on_to_the_same_bytes() {
+    let at = inventory(LONG);
+    let at = at.path();
+    let began = Instant::now();
+    let out = survey(at, &[]).output().unwrap();
+    assert!(out.status.success(), "{out:?}");
+    let usual = u64::try_from(began.elapsed().as_micros()).unwrap();
+    let read = |name: &str| fs::read(at.join(name)).ok();
+    let whole = (read("o.geojson"), read("o.html"));
+    let (mut state, mut kills, mut resumed) = (11, 0, 0);
+    let clear = || {
+        for name in ["o.geojson", "o.html"] {
+            let _ = fs::remove_file(at.join(name));
+        }
+    };
+    clear();
+    for _ in 0..self::kills(24) {
+        // Killed in a run that was taken up as well as in one that was begun.
+        let on = at.join("o.geojson.partial").exists();
+        let more: &[&str] = if on { &["--resume"] } else { &[] };
+        let mut child = survey(at, more)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_micros(dice(&mut state, usual * 11 / 10)));
+        let _ = child.kill();
+        let ended = child.wait().unwrap();
+        kills += usize::from(!ended.success());
+        for (name, whole) in [("o.geojson", &whole.0), ("o.html", &whole.1)] {
+            let now = read(name);
+            assert!(now.is_none() || now == *whole, "{name} is half-written");
+        }
+        if read("o.geojson").is_some() {
+            // Killed between the two, the page can be had by a new run only.
+            let _ = fs::remove_file(at.join("o.geojson.partial"));
+            clear();
+        } else {
+            resumed += usize::from(at.join("o.geojson.partial.state").exists());
+        }
+    }
+    println!("killed {kills} times while running, {resumed} of them behind a checkpoint");
+    assert!(kills >= self::kills(6) && resumed > 0, "{kills}, {resumed}");
+    let out = survey(at, &["--resume"]).output().unwrap();
+    assert!(out.status.success(), "{out:?}");
+    assert!((read("o.geojson"), read("o.html")) == whole);
+    for entry in fs::read_dir(at).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(
+            ["m.ndjson", "o.geojson", "o.html"].contains(&name.as_str()),
+            "{name}"
+        );
+    }
+}
+
+/// A limit on the size of a file stands for a full disk, as above.
+#[cfg(unix)]
+#[test]
+fn a_survey_that_finds_no_room_says_so_and_is_never_taken_for_complete() {
+    let at = inventory(LONG);
+    let at = at.path();
+    let limited = |blocks: &str, more: &[&str]| {
+        let mut args = vec!["-c", "trap '' XFSZ; ulimit -f $0; exec \"$@\"", blocks];
+        let program = cargo_bin("ringtrue");
+        args.push(program.to_str().unwrap());
+        args.extend(["survey", "m.ndjson", "-o", "o.geojson"]);
+        args.extend_from_slice(more);
+        let out = Command::new("sh")
+            .current_dir(at)
+            .args(args)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        (out.status.code(), String::from_utf8(out.stderr).unwrap())
+    };
+    // No room for the first results: nothing is left, so nothing stands in the way of the next run.
+    let (code, said) = limited("8", &[]);
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("no room to write o.geojson"), "{said}");
+    assert_eq!(fs::read_dir(at).unwrap().count(), 1, "{said}");
+    // With an old file in the place, that stays.
+    fs::write(at.join("o.geojson"), OLD).unwrap();
+    let (code, _) = limited("8", &["--force"]);
+    assert_eq!(code, Some(2));
+    assert_eq!(fs::read(at.join("o.geojson")).unwrap(), OLD);
+    fs::remove_file(at.join("o.geojson")).unwrap();
+    // No room behind a checkpoint: a run is killed there, then taken up where there is no more room.
+    let mut child = survey(at, &[]).stdout(Stdio::null()).spawn().unwrap();
+    while !at.join("o.geojson.partial.state").exists() && child.try_wait().unwrap().is_none() {
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert!(!at.join("o.geojson").exists(), "give it more rows");
+    let (code, said) = limited("8", &["--resume"]);
+    assert_eq!(code, Some(2), "{said}");
+    assert!(
+        said.contains("no room to write o.geojson")
+            && said.contains("is in o.geojson.partial")
+            && said.contains("`--resume`"),
+        "{said}"
+    );
+    assert!(!at.join("o.geojson").exists());
+    // Room is made.
+    let out = survey(at, &["--resume"]).output().unwrap();
+    assert!(out.status.success(), "{out:?}");
+    let resumed = fs::read(at.join("o.geojson")).unwrap();
+    assert!(!at.join("o.geojson.partial").exists());
+    let out = survey(at, &["--force"]).output().unwrap();
+    assert!(out.status.success(), "{out:?}");
+    assert!(fs::read(at.join("o.geojson")).unwrap() == resumed);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_survey_with_nowhere_to_print_does_not_panic() {
+    let at = inventory(50);
+    fs::write(at.path().join("bad.ndjson"), "no row\n").unwrap();
+    let full = || Stdio::from(fs::File::options().write(true).open("/dev/full").unwrap());
+    for (args, out, err, code) in [
+        (&["m.ndjson", "-o", "-"][..], full(), Stdio::piped(), 2),
+        (&["m.ndjson"], full(), Stdio::piped(), 2),
+        (&["bad.ndjson"], Stdio::null(), full(), 1),
+        (
+            &["bad.ndjson", "m.ndjson", "-o", "-"],
+            Stdio::null(),
+            full(),
+            1,
+        ),
+    ] {
+        let out = Command::new(cargo_bin("ringtrue"))
+            .current_dir(at.path())
+            .arg("survey")
+            .args(args)
+            .stdin(Stdio::null())
+            .stdout(out)
+            .stderr(err)
+            .output()
+            .unwrap();
+        assert_eq!(out.status.code(), Some(code), "{args:?}: {out:?}");
+    }
+}
