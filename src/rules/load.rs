@@ -989,7 +989,7 @@ impl<'a> Loader<'a> {
         let letters = text.chars().count().saturating_sub(names);
         let strange: Vec<String> = gaps(text)
             .into_iter()
-            .filter(|gap| row.figure(&self.vocabulary, gap).is_none())
+            .filter(|gap| row.figure(self.vocabulary, gap).is_none())
             .collect();
         let mut reader = self.reader(row.file);
         if !matches!(body, Body::Collect) {
