@@ -70,6 +70,13 @@ fn water_for_a_batch_goes_up_with_its_bags() {
     near(water.greatest.get::<liter>(), 7.0);
 }
 
+#[test]
+fn a_taper_holds_what_its_middle_thickness_does() {
+    // 1 m by 2 m, from 10 to 30 mm: 20 mm in the mean, 40 L.
+    let volume = q::taper_volume(mm(1000.0), mm(2000.0), mm(10.0), mm(30.0));
+    near(volume.get::<liter>(), 40.0);
+}
+
 fn density(x: f64) -> MassDensity {
     MassDensity::new::<kilogram_per_cubic_meter>(x)
 }

@@ -532,3 +532,107 @@ fn answers_count_by_how_likely_the_evidence_makes_them() {
     assert_eq!(facts, ["hollow"]);
     assert!(!questions[0].weighed);
 }
+
+#[test]
+fn a_row_is_told_with_what_it_pushes() {
+    let c = Case::known();
+    let why = why(&c.pack, &c.board, c.spot(AREA, "cause"), System::Metric);
+    let Source::Made(made) = &why.source else {
+        panic!("{why:?}")
+    };
+    let pushes: Vec<(&str, &str, f64)> = (made.rows.iter())
+        .flat_map(|r| {
+            r.pushes
+                .iter()
+                .map(|p| (r.row.as_str(), p.id.as_str(), p.push))
+        })
+        .collect();
+    assert_eq!(
+        pushes,
+        [
+            ("c-air-good", "low_air", -2.0),
+            ("c-salt", "salt_attack", 1.0)
+        ]
+    );
+}
+
+#[test]
+fn what_stands_before_a_row_that_always_fires_is_told_up_to_the_first_that_does() {
+    let c = Case::known();
+    let goal = Goal::Value {
+        spot: c.spot(AREA, "verdict"),
+        value: c.value("verdict", "leave"),
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    // `v-rest` needs nothing; `v-severe` takes it all before the others.
+    let [Obstacle::Before { row, reads, .. }] = &answer.in_the_way[..] else {
+        panic!("{:?}", answer.in_the_way)
+    };
+    let read: Vec<&str> = reads.iter().map(|r| r.fact.as_str()).collect();
+    assert_eq!((row.as_str(), read), ("v-severe", vec!["worst"]));
+}
+
+#[test]
+fn of_conditions_only_those_that_fail_are_in_the_way() {
+    let mut c = Case::known();
+    c.word(SITE, "freezes", "no");
+    let salt = c.spot(SITE, "salt");
+    c.board.forget(&c.pack, SITE, salt.fact);
+    let goal = Goal::Value {
+        spot: c.spot(SITE, "attack"),
+        value: c.value("attack", "yes"),
+    };
+    let failing = |c: &Case, goal| -> Vec<String> {
+        let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+        let facts = answer.in_the_way.iter().filter_map(|o| match o {
+            Obstacle::Condition { row, is, .. } => Some(format!("{row}: {}", is.fact)),
+            _ => None,
+        });
+        facts.collect()
+    };
+    assert_eq!(failing(&c, goal), ["attack-yes: freezes"]);
+    // With frost the salt that nobody knows is what is left.
+    c.word(SITE, "freezes", "yes");
+    assert_eq!(failing(&c, goal), ["attack-yes: salt"]);
+}
+
+#[test]
+fn a_cause_that_does_not_lead_is_outscored() {
+    let c = Case::known();
+    let goal = Goal::Value {
+        spot: c.spot(AREA, "cause"),
+        value: c.value("cause", "low_air"),
+    };
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    let [Obstacle::Outscored { by, its, own, .. }] = &answer.in_the_way[..] else {
+        panic!("{:?}", answer.in_the_way)
+    };
+    // Enough air speaks against low air by 2, salt for salt by 1.
+    assert_eq!((by.as_str(), its.lo, own.hi), ("salt", 1.0, -2.0));
+}
+
+#[test]
+fn a_candidate_that_may_be_ruled_out_may_stand() {
+    let mut c = Case::known();
+    let (table, _) = c.pack.table("system").unwrap();
+    let goal = Goal::Candidate {
+        table,
+        thing: AREA,
+        contestant: 0,
+    };
+    let stones = c.spot(DEFECT, "stones");
+    c.board.forget(&c.pack, DEFECT, stones.fact);
+    // At 12 mm it is out. A shallower defect leaves it open, as long as nobody knows of the stones.
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert_eq!(answer.now, RowState::Silent);
+    let open = |w: &&ringtrue::rules::Way| !w.certain && w.changes[0].before.fact == "depth";
+    assert_eq!(
+        answer.ways.iter().filter(open).count(),
+        1,
+        "{:?}",
+        answer.ways
+    );
+    c.number(DEFECT, "depth", 4.0);
+    let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
+    assert_eq!(answer.now, RowState::May);
+}
