@@ -8,15 +8,16 @@ use jiff::civil::date;
 use ringtrue::assessment::{
     Assessment, Grade, Ran, RankedCause, Reason, Verdict, board, judge, run_rules,
 };
-use ringtrue::facts::Interval;
+use ringtrue::facts::{Comes, FactKind, Interval, Value};
 use ringtrue::record::{self, model::Record};
 use ringtrue::rules::{BUDGET, Body, Pack, Spot, Table, Visit, builtin, exact};
-use ringtrue::source::SourceFile;
+use ringtrue::source::{Node, SourceFile};
 use ringtrue::survey::{Origin, Survey, survey};
 
 struct Judged {
     name: String,
     record: Record,
+    node: Node,
     survey: Survey,
     ran: Ran,
     said: Assessment,
@@ -37,15 +38,15 @@ fn all(pack: &Pack) -> Vec<Judged> {
         let file = SourceFile::new("sample.yaml", text);
         let today = date(2026, 11, 26);
         let (loaded, problems) = record::read(&file, None, Some(today), Some(&pack.vocabulary));
-        let record = loaded
-            .unwrap_or_else(|| panic!("{}", problems.to_plain()))
-            .record;
+        let loaded = loaded.unwrap_or_else(|| panic!("{}", problems.to_plain()));
+        let (record, node) = (loaded.record, loaded.node);
         let survey = survey(&record, &pack.vocabulary);
         let ran = run_rules(pack, &survey);
         let said = judge(&record, None, &survey, pack, &ran);
         out.push(Judged {
             name: path.file_stem().unwrap().to_string_lossy().into_owned(),
             record,
+            node,
             survey,
             ran,
             said,
@@ -405,4 +406,84 @@ fn open_verdicts_are_searched_and_no_others() {
         }
     }
     assert!(any);
+}
+
+/// Every fact that a reason reads says where it comes from: a line of the record whose text names it, a
+/// table, what is gathered, or that it is not recorded.
+#[test]
+fn what_a_reason_reads_leads_back_to_the_record() {
+    let pack = &builtin().unwrap();
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
+    for j in all(pack) {
+        let said = judge(&j.record, Some(&j.node), &j.survey, pack, &j.ran);
+        let areas = said.areas.iter();
+        let grades = areas.clone().flat_map(|a| {
+            let defects = a.defects.iter().flat_map(|d| &d.grades);
+            a.grades.iter().chain(defects)
+        });
+        let reasons = (areas.flat_map(|a| &a.verdict.reasons))
+            .chain(grades.flat_map(|g| &g.reasons))
+            .chain(&said.cautions)
+            .chain(&said.exclusions);
+        for reason in reasons {
+            // The thing the row was looked at for; of several the first.
+            let label = reason.about.split(", ").next().unwrap();
+            let things: Vec<usize> = (0..j.survey.things.len())
+                .filter(|&t| j.survey.things[t].label == label)
+                .collect();
+            let [thing] = things[..] else { continue };
+            for read in &reason.read {
+                let id = pack.vocabulary.find(&read.fact).unwrap();
+                let fact = pack.vocabulary.fact(id);
+                let holder = j.ran.board.holder(thing, fact.scope);
+                let entry = holder.and_then(|h| j.survey.entry(h, id));
+                let place = read.path.as_deref().and_then(|p| j.node.at_path(p));
+                assert_eq!(
+                    read.line,
+                    place.map(|n| n.place.line),
+                    "{}: {read:?}",
+                    j.name
+                );
+                let cells = j.ran.board.get(pack, thing, id);
+                let choice = matches!(fact.kind, FactKind::Choice { .. });
+                let names: Vec<&str> = (cells.iter())
+                    .filter_map(|i| fact.values().get(i))
+                    .map(|v| v.name.as_str())
+                    .collect();
+                let known = names.len() < fact.values().len() || fact.values().len() == 1;
+                let (how, value) = match entry.map(|e| (&e.origin, e.value)) {
+                    Some((Origin::Record(path), value)) => {
+                        assert_eq!(read.path.as_ref(), Some(path));
+                        let unknown = value == Value::Unknown;
+                        let how = if unknown {
+                            "recorded as not known"
+                        } else {
+                            "recorded"
+                        };
+                        (how, unknown.then_some("not known".to_owned()))
+                    }
+                    Some((Origin::WorkedOut { .. }, _)) => ("worked out: ", None),
+                    Some((Origin::Silent(_), _)) => ("taken so because", None),
+                    None if matches!(fact.comes, Comes::Made) && choice => {
+                        ("made by a table", known.then(|| names.join(" or ")))
+                    }
+                    None if matches!(fact.comes, Comes::Gathered { .. }) => (
+                        "gathered from",
+                        (choice && known).then(|| names.join(" or ")),
+                    ),
+                    None => ("not recorded", Some("not known".to_owned())),
+                };
+                seen.insert(how);
+                assert!(read.how.starts_with(how), "{}: {read:?}", j.name);
+                if how == "recorded" {
+                    assert_eq!(read.how, how);
+                    assert!(read.line.is_some(), "{}: {read:?}", j.name);
+                }
+                if let Some(value) = value {
+                    assert_eq!(read.value, value, "{}: {read:?}", j.name);
+                }
+            }
+        }
+    }
+    assert!(seen.len() >= 5, "{seen:?}");
 }

@@ -440,8 +440,10 @@ fn patterning_that_never_ends_is_not_in_time() {
     );
 }
 
-/// Activities of whole days, each with what comes before it and the lag after that.
-fn activities(rows: &[(&str, f64, &[(&str, f64)])]) -> Vec<Activity> {
+/// Name, days, and what comes before with the lag after that.
+type Row<'a> = (&'a str, f64, &'a [(&'a str, f64)]);
+
+fn activities(rows: &[Row<'_>]) -> Vec<Activity> {
     rows.iter()
         .map(|(id, days, after)| Activity {
             id: (*id).into(),
