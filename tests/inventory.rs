@@ -807,7 +807,7 @@ fn a_run_is_not_taken_up_with_anything_else() {
     assert!(text(&out.stderr).contains("standard input can't be taken up again"));
     // An input that was written to since.
     let mut rows = fs::read_to_string(at.join("m.ndjson")).unwrap();
-    rows.insert_str(0, "\n");
+    rows.insert(0, '\n');
     fs::write(at.join("m.ndjson"), rows).unwrap();
     let out = ringtrue(at, &["survey", "m.ndjson", "-o", "out.ndjson", "--resume"]);
     assert_eq!(out.status.code(), Some(2));
