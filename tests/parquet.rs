@@ -8,6 +8,11 @@ use std::process::{Command, Output, Stdio};
 use parquet::basic::Compression;
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::{Field, Row};
+use ringtrue::inventory::run::Target;
+use ringtrue::inventory::source::inputs;
+use ringtrue::inventory::write::Format;
+use ringtrue::inventory::{Judge, Options, survey_all};
+use ringtrue::rules::builtin;
 use serde_json::{Value, json};
 
 fn ringtrue(folder: &Path, arguments: &[&str]) -> Output {
@@ -209,7 +214,7 @@ fn a_table_is_never_half_there_and_never_taken_up_again() {
     );
     assert!(!at.join("r.parquet").exists());
 
-    // Killed while it waits for more rows, past the time of a checkpoint: a part, no checkpoint.
+    // Killed while it waits for more rows: a part, and nothing by the name that was asked for.
     let mut child = Command::new(env!("CARGO_BIN_EXE_ringtrue"))
         .current_dir(at)
         .args(["survey", "-", "-o", "r.parquet"])
@@ -237,6 +242,25 @@ fn a_table_is_never_half_there_and_never_taken_up_again() {
         .map(|e| e.file_name())
         .collect();
     assert_eq!(names.len(), 2, "{names:?}");
+
+    // The last checkpoint is written when all rows are done; a table has none.
+    let judge = Judge::new(builtin().unwrap_or_else(|p| panic!("{p}")), None).unwrap();
+    let sources = inputs(&[at.join("in.ndjson")], false).unwrap();
+    for (format, kept) in [(Format::Csv, true), (Format::Parquet, false)] {
+        let path = at.join(format.name());
+        let options = Options {
+            target: Target::File(path.clone(), None),
+            format,
+            cores: 1,
+            resume: false,
+            force: false,
+            tell: |_| {},
+        };
+        let (_, whole) = survey_all(&judge, &sources, None, &options).unwrap();
+        assert!(whole.unwrap().partial.exists() && !path.exists());
+        let state = at.join(format!("{}.partial.state", format.name()));
+        assert_eq!(state.exists(), kept, "{}", format.name());
+    }
 
     // An invented inventory is rows to read, not results.
     let out = ringtrue(at, &["survey", "--made", "5", "-o", "made.parquet"]);
