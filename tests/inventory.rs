@@ -807,7 +807,7 @@ fn a_run_is_not_taken_up_with_anything_else() {
     assert!(text(&out.stderr).contains("standard input can't be taken up again"));
     // An input that was written to since.
     let mut rows = fs::read_to_string(at.join("m.ndjson")).unwrap();
-    rows.insert_str(0, "\n");
+    rows.insert(0, '\n');
     fs::write(at.join("m.ndjson"), rows).unwrap();
     let out = ringtrue(at, &["survey", "m.ndjson", "-o", "out.ndjson", "--resume"]);
     assert_eq!(out.status.code(), Some(2));
@@ -1014,4 +1014,24 @@ fn a_page_that_finds_no_place_costs_no_results() {
             .contains("P-1")
     );
     assert_eq!(fs::read_dir(at).unwrap().count(), 3);
+}
+
+#[cfg(not(feature = "parquet"))]
+#[test]
+fn parquet_that_is_not_built_in_says_how_to_get_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    fs::write(at.join("m.ndjson"), few_kinds(3)).unwrap();
+    for more in [
+        &["-o", "r.parquet"][..],
+        &["-o", "r", "--format", "parquet"],
+        &["-o", "-", "--format", "parquet"],
+    ] {
+        let out = ringtrue(at, &[&["survey", "m.ndjson"], more].concat());
+        assert_eq!(out.status.code(), Some(2), "{more:?}");
+        let said = text(&out.stderr);
+        assert!(said.contains("--features parquet"), "{said}");
+        assert!(out.stdout.is_empty());
+    }
+    assert_eq!(fs::read_dir(at).unwrap().count(), 1);
 }

@@ -24,6 +24,7 @@ Examples:
   ringtrue survey 'jobs/2026-*.yaml' --page year.html      what a pattern finds, and a page
   ringtrue survey walks.ndjson -o results.ndjson           one panel a line in, one result a line out
   ringtrue survey walks.csv --columns walks.map.yaml -o results.geojson
+  ringtrue survey walks.ndjson -o results.parquet          a typed table, in a build with `--features parquet`
   ringtrue survey walks.ndjson -o results.csv --resume     go on after the power went
   cat walks.ndjson | ringtrue survey - -o -                in a pipe
   ringtrue survey --made 100000 --seed 7 -o made.ndjson    an invented inventory to try things on
@@ -122,13 +123,19 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     if args.resume && sources.iter().any(|s| matches!(s, Source::Stdin(_))) {
         bail!("standard input can't be taken up again; give the rows as a file");
     }
+    let named = args.output.as_deref().and_then(Format::of_name);
+    let format = args.format.or(named).unwrap_or(Format::Ndjson);
+    if args.resume && format == Format::Parquet {
+        bail!(
+            "`--resume` can't go on with Parquet: its last part tells of all before it, so it is written in one go; leave `--resume` away, or write NDJSON, CSV or GeoJSON"
+        );
+    }
     // Better now than after an hour.
     if let Some(page) = &args.page {
         apart(page, file, &sources, args.force)?;
     }
-    let named = args.output.as_deref().and_then(Format::of_name);
     let options = Options {
-        format: args.format.or(named).unwrap_or(Format::Ndjson),
+        format,
         cores: args.cores.unwrap_or_else(all_cores),
         resume: args.resume,
         force: args.force,
@@ -194,7 +201,7 @@ fn apart(
 fn make(args: &Args, rows: u64) -> anyhow::Result<ExitCode> {
     let named = args.output.as_deref().and_then(Format::of_name);
     let format = args.format.or(named).unwrap_or(Format::Ndjson);
-    if format == Format::Geojson {
+    if matches!(format, Format::Geojson | Format::Parquet) {
         bail!("an invented inventory is written as NDJSON or CSV");
     }
     match args.output.as_deref().filter(|p| p.as_os_str() != "-") {

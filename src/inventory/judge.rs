@@ -53,8 +53,14 @@ pub struct Outcome {
     pub next: Option<Next>,
     /// The answer's members as they stand in a line of JSON: `"verdict":"patch","firm":true`.
     pub json: String,
-    /// The answer's cells of a line of CSV: verdict, firm, possible, next, minutes.
-    pub csv: [String; 2],
+    /// The verdict's word.
+    pub word: String,
+    /// Words of the possible verdicts, a `|` between them; empty where it is firm.
+    pub words: String,
+    /// What to find out next, by the fact's id, or empty.
+    pub ask: String,
+    /// Minutes that takes, as text, or empty.
+    pub minutes: String,
     /// Least and greatest price of a square metre, US dollars, over the possible verdicts that are
     /// priced by the whole surface.
     pub whole: Option<(f64, f64)>,
@@ -275,14 +281,10 @@ impl Judge {
             verdict,
             next,
             json,
-            csv: [
-                format!(
-                    "{},{firm},{}",
-                    word(verdict),
-                    if firm { String::new() } else { names.join("|") }
-                ),
-                format!("{ask},{minutes}"),
-            ],
+            word: word(verdict).to_owned(),
+            words: if firm { String::new() } else { names.join("|") },
+            ask,
+            minutes,
             whole: hull(false),
             damaged: hull(true),
         }

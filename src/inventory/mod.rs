@@ -14,6 +14,8 @@ pub mod page;
 pub mod row;
 pub mod run;
 pub mod source;
+#[cfg(feature = "parquet")]
+pub mod table;
 pub mod tally;
 pub mod told;
 pub mod write;

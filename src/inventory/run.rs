@@ -17,6 +17,8 @@ use super::row::{Fault, Row};
 use super::source::{
     Feed, LINE, NOT_UTF8, Piece, Position, SAVE_IT, Source, SourceError, What, utf8,
 };
+#[cfg(feature = "parquet")]
+use super::table::Table;
 use super::tally::{FINEST, Tally};
 use super::write::{Format, Line};
 use crate::facts::{Interval, Value};
@@ -96,6 +98,11 @@ pub enum RunError {
         /// What the system said.
         source: io::Error,
     },
+    /// Parquet is not built in.
+    #[error(
+        "this program was built without Parquet: build it with `--features parquet` (`cargo install --path . --features parquet`), or write NDJSON, CSV or GeoJSON"
+    )]
+    NoParquet,
     /// A file stands in the way.
     #[error("{0}")]
     InTheWay(String),
@@ -181,6 +188,9 @@ pub fn survey_all(
     mapping: Option<&Mapping>,
     options: &Options,
 ) -> Result<(Summary, Option<Whole>), RunError> {
+    if options.format == Format::Parquet && !cfg!(feature = "parquet") {
+        return Err(RunError::NoParquet);
+    }
     let begun = Instant::now();
     let made_with = judge.made_with.clone();
     let inputs = identity(sources, mapping);
@@ -271,7 +281,7 @@ pub fn survey_all(
         // From here on there is nothing left to do but to put the results in place.
         None => sink
             .checkpoint()
-            .and_then(|()| sink.out.put(options.format.tail().as_bytes()))
+            .and_then(|()| sink.out.end(options.format))
             .and_then(|()| sink.out.settle()),
     };
     if let Err(error) = ended {
@@ -299,6 +309,8 @@ struct Output {
     partial: PathBuf,
     state: Option<State>,
     can_resume: bool,
+    #[cfg(feature = "parquet")]
+    table: Option<Table>,
 }
 
 /// Room of a buffer, bytes.
@@ -317,8 +329,16 @@ impl Output {
             bytes: 0,
             partial: PathBuf::new(),
             state: None,
-            can_resume: !sources.iter().any(|s| matches!(s, Source::Stdin(_))),
+            // The foot of a Parquet file tells of every row before it: it is written in one go.
+            can_resume: options.format != Format::Parquet
+                && !sources.iter().any(|s| matches!(s, Source::Stdin(_))),
+            #[cfg(feature = "parquet")]
+            table: None,
         };
+        #[cfg(feature = "parquet")]
+        if options.format == Format::Parquet && options.target != Target::Nowhere {
+            out.table = Some(Table::new(made_with).map_err(|e| out.failed(io::Error::other(e)))?);
+        }
         let (path, before) = match &options.target {
             Target::Nowhere => return Ok(out),
             Target::Stdout => {
@@ -410,6 +430,32 @@ impl Output {
             what: self.what.clone(),
             source,
         }
+    }
+
+    /// Puts results as a worker wrote them.
+    fn add(&mut self, results: &[u8]) -> Result<(), RunError> {
+        #[cfg(feature = "parquet")]
+        if let Some(table) = &mut self.table {
+            let ready = table.add(results);
+            return self.put_ready(ready);
+        }
+        self.put(results)
+    }
+
+    /// Puts what stands behind the last result.
+    fn end(&mut self, format: Format) -> Result<(), RunError> {
+        #[cfg(feature = "parquet")]
+        if let Some(table) = &mut self.table {
+            let ready = table.end();
+            return self.put_ready(ready);
+        }
+        self.put(format.tail().as_bytes())
+    }
+
+    #[cfg(feature = "parquet")]
+    fn put_ready(&mut self, ready: parquet::errors::Result<Vec<u8>>) -> Result<(), RunError> {
+        let ready = ready.map_err(|e| self.failed(io::Error::other(e)))?;
+        self.put(&ready)
     }
 
     fn put(&mut self, bytes: &[u8]) -> Result<(), RunError> {
@@ -547,7 +593,7 @@ impl Sink {
         } else {
             0
         };
-        self.out.put(out.get(skip..).unwrap_or_default())?;
+        self.out.add(out.get(skip..).unwrap_or_default())?;
         self.tally.merge(tally);
         self.next += 1;
         self.position = piece.end;

@@ -1,4 +1,6 @@
-//! One result a line: NDJSON, CSV or GeoJSON.
+//! One result a line: NDJSON, CSV or GeoJSON; or a row of Parquet.
+
+use std::borrow::Cow;
 
 use super::judge::Outcome;
 
@@ -13,13 +15,15 @@ pub enum Format {
     Csv,
     /// A feature a result; `null` as the geometry where no coordinates are given.
     Geojson,
+    /// A table with typed columns, as Parquet; in a build with the feature `parquet`.
+    Parquet,
 }
 
 impl Format {
     /// What stands before the first result.
     pub fn head(self) -> &'static str {
         match self {
-            Format::Ndjson => "",
+            Format::Ndjson | Format::Parquet => "",
             Format::Csv => {
                 "id,verdict,firm,possible,cost_low,cost_high,next,minutes,lat,lon,made_with\n"
             }
@@ -49,6 +53,7 @@ impl Format {
             Format::Ndjson => "NDJSON",
             Format::Csv => "CSV",
             Format::Geojson => "GeoJSON",
+            Format::Parquet => "Parquet",
         }
     }
 
@@ -58,6 +63,7 @@ impl Format {
             "ndjson" | "jsonl" => Some(Format::Ndjson),
             "csv" => Some(Format::Csv),
             "geojson" => Some(Format::Geojson),
+            "parquet" => Some(Format::Parquet),
             _ => None,
         }
     }
@@ -110,8 +116,15 @@ impl Line<'_> {
             }
             Format::Csv => {
                 cell(out, self.id);
-                let [verdict, next] = &self.outcome.csv;
-                put(out, &[",", verdict, ","]);
+                let Outcome {
+                    word,
+                    words,
+                    ask,
+                    minutes,
+                    ..
+                } = self.outcome;
+                let firm = if self.outcome.firm() { "true" } else { "false" };
+                put(out, &[",", word, ",", firm, ",", words, ","]);
                 if let Some((low, high)) = self.cost {
                     number(out, low);
                     put(out, &[","]);
@@ -119,13 +132,29 @@ impl Line<'_> {
                 } else {
                     put(out, &[","]);
                 }
-                put(out, &[",", next, ","]);
+                put(out, &[",", ask, ",", minutes, ","]);
                 match self.at {
                     Some((lat, lon)) => put(out, &[bare(lat), ",", bare(lon)]),
                     None => put(out, &[","]),
                 }
                 put(out, &[",", self.made_with, "\n"]);
             }
+            Format::Parquet => self.cells().add(out),
+        }
+    }
+
+    fn cells(&self) -> Cells<'_> {
+        // All of them are numbers: they were read as such before.
+        let number = |raw: &str| bare(raw).parse().ok();
+        Cells {
+            id: plain(self.id),
+            verdict: &self.outcome.word,
+            firm: self.outcome.firm(),
+            possible: &self.outcome.words,
+            cost: self.cost,
+            next: &self.outcome.ask,
+            minutes: number(&self.outcome.minutes),
+            at: self.at.and_then(|(lat, lon)| number(lat).zip(number(lon))),
         }
     }
 
@@ -137,6 +166,29 @@ impl Line<'_> {
             put(out, &[","]);
             number(out, high);
             put(out, &["]"]);
+        }
+    }
+}
+
+/// A result on its way from a worker into a row of Parquet. A text that is empty is none.
+#[derive(Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub(super) struct Cells<'a> {
+    #[serde(borrow)]
+    pub id: Cow<'a, str>,
+    pub verdict: &'a str,
+    pub firm: bool,
+    pub possible: &'a str,
+    pub cost: Option<(u64, u64)>,
+    pub next: &'a str,
+    pub minutes: Option<f64>,
+    pub at: Option<(f64, f64)>,
+}
+
+impl Cells<'_> {
+    fn add(&self, out: &mut Vec<u8>) {
+        // Memory takes all of it.
+        if let Ok(with) = postcard::to_extend(self, std::mem::take(out)) {
+            *out = with;
         }
     }
 }
@@ -167,15 +219,20 @@ fn bare(raw: &str) -> &str {
     raw.trim_matches('"').trim()
 }
 
+/// A JSON text without its quotes; any other value as it stands.
+fn plain(json: &str) -> Cow<'_, str> {
+    match serde_json::from_str::<serde_json::Value>(json) {
+        Ok(serde_json::Value::String(text)) => Cow::Owned(text),
+        _ => Cow::Borrowed(json),
+    }
+}
+
 /// A JSON text as a cell of CSV, in quotes where it needs them.
 fn cell(out: &mut Vec<u8>, json: &str) {
-    let text = match serde_json::from_str::<serde_json::Value>(json) {
-        Ok(serde_json::Value::String(text)) => text,
-        _ => json.to_owned(),
-    };
+    let text = plain(json);
     // A leading sign would be taken as a formula by a spreadsheet.
     let safe = if text.starts_with(['=', '+', '-', '@']) {
-        format!("'{text}")
+        format!("'{text}").into()
     } else {
         text
     };
