@@ -33,6 +33,7 @@ pub use explain::{
 };
 pub use graph::{graph, made_by};
 pub use load::{PackFile, fnv, load, load_and_check, load_texts};
+#[cfg(feature = "pages")]
 pub(crate) use model::gaps;
 pub use model::{
     Body, Cause, Condition, Contestant, Hit, HouseChange, Pack, Prior, Rank, Row, Set, Spot, Table,
