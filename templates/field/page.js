@@ -94,6 +94,8 @@ const s = {
 };
 const bars = new Map();
 function bar(key, text, ...buttons) {
+  // Nothing to take away: a button that is being tapped stays the one it is.
+  if (text === null && !bars.has(key)) return;
   if (text === null) bars.delete(key); else bars.set(key, { text, buttons });
   const shown = [...bars.values()].map(b => h("div", { class: "bar" }, h("p", {}, b.text),
     b.buttons.length ? h("div", { class: "row" }, ...b.buttons.map(([name, act]) => button(name, act))) : null));

@@ -330,8 +330,8 @@ mod tests {
     use super::*;
     use crate::report::templates::Template;
 
-    /// What is said of a template of one's own.
-    fn said(template: &str, longest: Duration) -> String {
+    /// A template of one's own, set.
+    fn set(template: &str, longest: Duration) -> Result<Written, PdfError> {
         let mut templates = Templates::default();
         templates.lay(Template {
             name: "report.typ".to_owned(),
@@ -346,7 +346,12 @@ mod tests {
             letterhead: None,
         };
         let view = serde_json::json!({});
-        match write_within(longest, "report.typ", &view, &[], None, &setting) {
+        write_within(longest, "report.typ", &view, &[], None, &setting)
+    }
+
+    /// What is said of it.
+    fn said(template: &str, longest: Duration) -> String {
+        match set(template, longest) {
             Ok(written) => format!("{} bytes", written.bytes.len()),
             Err(error) => error.to_string(),
         }
@@ -373,22 +378,7 @@ mod tests {
 
     #[test]
     fn pages_that_do_not_settle_are_told() {
-        let unsettled = |template: &str| {
-            let mut templates = Templates::default();
-            templates.lay(Template {
-                name: "report.typ".to_owned(),
-                text: template.to_owned(),
-                shown: "ours/report.typ".to_owned(),
-            });
-            let setting = Setting {
-                sheet: Sheet::Letter,
-                accessible: false,
-                templates: &templates,
-                phrases: Phrases::english(),
-                letterhead: None,
-            };
-            write("report.typ", &serde_json::json!({}), &[], None, &setting).map(|w| w.unsettled)
-        };
+        let unsettled = |template: &str| set(template, LONGEST).map(|w| w.unsettled);
         let fine = "#set page(numbering: \"1 of 1\")\nOne.\n#pagebreak()\nTwo.";
         assert_eq!(unsettled(fine), Ok(false));
         // A break where the page is nearly full moves the place that asks to the next page, where
