@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use serde_json::json;
 
-use crate::assessment::{Answering, Given, board};
+use crate::assessment::{Answering, Given, Question as Place, board};
 use crate::facts::{Bits, Comes};
 use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
 use crate::units::System;
@@ -58,29 +58,61 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     }
     let targets = open_verdicts(work, &given);
     let questions = questions(work, &given, &targets, &[], &[]);
+    // Where a defect lies is no fact of the rules; it costs next to nothing to say, so it comes first.
+    let all = work.assessment.questions.iter();
+    let places: Vec<&Place> = all.filter(|q| q.fact == "panels").collect();
     if args.json {
-        return print_all(work.json(json!({"questions": questions}))?.as_bytes());
+        let json = json!({"places": places, "questions": questions});
+        return print_all(work.json(json)?.as_bytes());
     }
-    if questions.is_empty() {
+    let told: Vec<String> = (places.iter().map(|q| place(q)))
+        .chain(questions.iter().map(|q| headline(q) + "\n" + &tell(q)))
+        .collect();
+    if told.is_empty() {
         return print_all((nothing_to_ask(&targets).to_owned() + &work.made_lines()).as_bytes());
     }
     let mut out = String::new();
-    for (i, q) in questions.iter().take(args.most).enumerate() {
+    for (i, told) in told.iter().take(args.most).enumerate() {
         if i > 0 {
             out.push('\n');
         }
-        let _ = writeln!(out, "{}. {}", i + 1, headline(q));
-        tell(q, &mut out);
+        let _ = write!(out, "{}. {told}", i + 1);
     }
-    if questions.len() > args.most {
+    if told.len() > args.most {
         let _ = writeln!(
             out,
             "\n{} more could still change a verdict; `--most {}` shows them.",
-            questions.len() - args.most,
-            questions.len()
+            told.len() - args.most,
+            told.len()
         );
     }
     print_all((out + &work.made_lines()).as_bytes())
+}
+
+/// The question in which panels a defect lies.
+fn place(q: &Place) -> String {
+    let mut out = format!("{}: {} ({} min, {})\n", q.about, q.ask, q.minutes, q.who);
+    let _ = writeln!(out, "   {}", q.measure);
+    out += &settles(q.settles);
+    for outcome in &q.outcomes {
+        let verdicts: Vec<&str> = outcome.verdicts.iter().map(|v| v.name.as_str()).collect();
+        let _ = writeln!(
+            out,
+            "   - {} -> its area: {}",
+            outcome.answer,
+            verdicts.join(" or ")
+        );
+    }
+    out
+}
+
+fn settles(share: f64) -> String {
+    if share > 0.0 {
+        let percent = share * 100.0;
+        format!("   Settles about {percent:.0} % of what is open.\n")
+    } else {
+        "   Settles nothing alone, but may beside other facts.\n".to_owned()
+    }
 }
 
 fn nothing_to_ask(open: &[Spot]) -> &'static str {
@@ -144,21 +176,15 @@ fn headline(q: &Question) -> String {
     format!("{}: {} ({work})", q.about, q.ask)
 }
 
-fn tell(q: &Question, out: &mut String) {
+fn tell(q: &Question) -> String {
+    let mut out = String::new();
     for caution in &q.cautions {
         let _ = writeln!(out, "   CAUTION: {caution}");
     }
     if !q.measure.is_empty() && q.measure != q.ask {
         let _ = writeln!(out, "   {}", q.measure);
     }
-    let _ = match q.settles > 0.0 {
-        true => writeln!(
-            out,
-            "   Settles about {:.0} % of what is open.",
-            q.settles * 100.0
-        ),
-        false => writeln!(out, "   Settles nothing alone, but may beside other facts."),
-    };
+    out += &settles(q.settles);
     for answer in &q.answers {
         let words: Vec<&str> = answer.values.iter().map(|w| w.name.as_str()).collect();
         let leads: Vec<String> = answer
@@ -181,6 +207,7 @@ fn tell(q: &Question, out: &mut String) {
             leads.join("; ")
         );
     }
+    out
 }
 
 /// Asks question by question on the terminal until every verdict is firm.
