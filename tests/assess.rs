@@ -14,21 +14,8 @@ use ringtrue::rules::{BUDGET, Body, Pack, Spot, Table, Visit, builtin, exact};
 use ringtrue::source::{Node, SourceFile};
 use ringtrue::survey::{Origin, Survey, survey};
 
-/// 4 ft x 5 ft are 20 ft²: 62 % of the panel A1 of 4 ft x 8 ft, but 16 % of B1 of 16 ft x 8 ft. A loss of
-/// more than half, 1/2 in deep and more, is beyond repair; less is patched.
-const SOMEWHERE: &str = "ringtrue: 1
-job: {client: C, address: A, date: 2026-05-14, inspector: I}
-site: {weathering: moderate, deicers: none, soil: gravel, drainage: good}
-slab: {use: walk, placed: 2014, thickness: 4 in, finish: broom, support: on_ground, covering: none}
-areas:
-  - id: A
-    name: walk
-    size: 20 ft x 8 ft
-    panels: {columns: [4 ft, 16 ft], rows: [8 ft]}
-    tests: {sounding: {taps: 40, hollow: 0}}
-    defects:
-      - {id: 1, kind: spall, extent: 4 ft x 5 ft, depth: 3/4 in, greatest_depth: 3/4 in, stones: showing}
-";
+/// A defect of which it is not known in which panel it lies, and that decides.
+const SOMEWHERE: &str = include_str!("somewhere.yaml");
 
 #[test]
 fn where_a_defect_lies_is_asked_where_it_decides() {

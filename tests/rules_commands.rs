@@ -310,23 +310,11 @@ fn an_interview_asks_until_it_is_stopped_or_done() {
     assert!(said.contains("only what was skipped"), "{said}");
 }
 
-/// 20 ft² are more than half of the panel A1 of 32 ft², and a sixth of B1.
 #[test]
 fn where_a_defect_lies_is_asked_first() {
     let folder = tempfile::tempdir().unwrap();
     let record = folder.path().join("walk.yaml");
-    let text = "ringtrue: 1
-job: {client: C, address: A, date: 2026-05-14, inspector: I}
-slab: {use: walk, placed: 2014, thickness: 4 in, finish: broom, support: on_ground, covering: none}
-areas:
-  - id: A
-    name: walk
-    size: 20 ft x 8 ft
-    panels: {columns: [4 ft, 16 ft], rows: [8 ft]}
-    tests: {sounding: {taps: 40, hollow: 0}}
-    defects: [{id: 1, kind: spall, extent: 4 ft x 5 ft, depth: 3/4 in, greatest_depth: 3/4 in, stones: showing}]
-";
-    std::fs::write(&record, text).unwrap();
+    std::fs::write(&record, include_str!("somewhere.yaml")).unwrap();
     let (code, out, err) = ringtrue(&["ask", shown(&record)]);
     assert_eq!(code, 0, "{err}");
     assert!(

@@ -66,7 +66,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
         return print_all(work.json(json)?.as_bytes());
     }
     let told: Vec<String> = (places.iter().map(|q| place(q)))
-        .chain(questions.iter().map(|q| headline(q) + "\n" + &tell(q)))
+        .chain(questions.iter().map(tell))
         .collect();
     if told.is_empty() {
         return print_all((nothing_to_ask(&targets).to_owned() + &work.made_lines()).as_bytes());
@@ -91,8 +91,8 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
 
 /// The question in which panels a defect lies.
 fn place(q: &Place) -> String {
-    let mut out = format!("{}: {} ({} min, {})\n", q.about, q.ask, q.minutes, q.who);
-    let _ = writeln!(out, "   {}", q.measure);
+    let mut out = headline(&q.about, &q.ask, q.minutes, &q.who, q.wait_days);
+    let _ = writeln!(out, "\n   {}", q.measure);
     out += &settles(q.settles);
     for outcome in &q.outcomes {
         let verdicts: Vec<&str> = outcome.verdicts.iter().map(|v| v.name.as_str()).collect();
@@ -168,16 +168,20 @@ fn questions(
     ask(&work.pack, board, &asking)
 }
 
-fn headline(q: &Question) -> String {
-    let mut work = format!("{} min, {}", q.minutes, q.who);
-    if q.wait_days > 0.0 {
-        let _ = write!(work, ", {} days to wait", q.wait_days);
+fn headline(about: &str, ask: &str, minutes: f64, who: &str, wait_days: f64) -> String {
+    let mut work = format!("{minutes} min, {who}");
+    if wait_days > 0.0 {
+        let _ = write!(work, ", {wait_days} days to wait");
     }
-    format!("{}: {} ({work})", q.about, q.ask)
+    format!("{about}: {ask} ({work})")
+}
+
+fn head(q: &Question) -> String {
+    headline(&q.about, &q.ask, q.minutes, &q.who, q.wait_days)
 }
 
 fn tell(q: &Question) -> String {
-    let mut out = String::new();
+    let mut out = head(q) + "\n";
     for caution in &q.cautions {
         let _ = writeln!(out, "   CAUTION: {caution}");
     }
@@ -229,7 +233,7 @@ fn interview(work: &Work, mut board: Board) -> anyhow::Result<ExitCode> {
             writeln!(out, "{end}")?;
             break;
         };
-        writeln!(out, "{}", headline(q))?;
+        writeln!(out, "{}", head(q))?;
         for caution in &q.cautions {
             writeln!(out, "  CAUTION: {caution}")?;
         }

@@ -511,6 +511,7 @@ const PAGE_PT: f64 = 705.0;
 const PICTURE_PT: f64 = 130.0;
 /// Height of a line over the size of the letters.
 const LINE: f64 = 1.03;
+
 /// Height over width of a drawing, as its head says.
 fn proportion(svg: &str) -> f64 {
     let number = |name: &str| -> Option<f64> {
@@ -639,17 +640,22 @@ fn parts(steps: &[Step], elsewhere: impl Fn(&Step, &[Step]) -> bool) -> Vec<Crew
         .collect()
 }
 
+/// What an area is called beside others.
+fn called<'a>(id: &'a str, name: &'a str) -> &'a str {
+    if id.is_empty() { name } else { id }
+}
+
 /// Waiting times of all areas; what is waited for alike in several is said once.
 fn waits(view: &View) -> Vec<CrewWait> {
     let mut out: Vec<(String, String, Vec<&str>)> = Vec::new();
     for a in &view.work.areas {
-        let called = if a.id.is_empty() { &a.name } else { &a.id };
+        let called = called(&a.id, &a.name);
         for wait in &a.waits {
             match out
                 .iter_mut()
                 .find(|(what, long, _)| *what == wait.name && *long == wait.value)
             {
-                Some((_, _, areas)) if areas.contains(&called.as_str()) => {}
+                Some((_, _, areas)) if areas.contains(&called) => {}
                 Some((_, _, areas)) => areas.push(called),
                 None => out.push((wait.name.clone(), wait.value.clone(), vec![called])),
             }
@@ -675,16 +681,20 @@ fn shared(areas: &mut [CrewArea]) -> Vec<CrewPart> {
     let mut out: Vec<CrewPart> = Vec::new();
     let mut seen: Vec<(String, String, Vec<String>)> = Vec::new();
     for a in areas.iter() {
-        let called = if a.id.is_empty() { &a.name } else { &a.id };
+        let called = called(&a.id, &a.name);
         for part in &a.parts {
             for step in &part.steps {
                 match seen
                     .iter_mut()
                     .find(|(name, text, _)| *name == part.name && *text == step.text)
                 {
-                    Some((_, _, who)) if who.contains(called) => {}
-                    Some((_, _, who)) => who.push(called.clone()),
-                    None => seen.push((part.name.clone(), step.text.clone(), vec![called.clone()])),
+                    Some((_, _, who)) if who.iter().any(|w| w == called) => {}
+                    Some((_, _, who)) => who.push(called.to_owned()),
+                    None => seen.push((
+                        part.name.clone(),
+                        step.text.clone(),
+                        vec![called.to_owned()],
+                    )),
                 }
             }
         }
