@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::date;
 use ringtrue::assessment::{
-    Assessment, Grade, Ran, RankedCause, Reason, Verdict, assess, board, judge, run_rules,
+    Assessment, Grade, PLACES, Ran, RankedCause, Reason, Verdict, assess, board, judge, run_rules,
 };
 use ringtrue::facts::{Comes, FactKind, Interval, Value};
 use ringtrue::record::{self, model::Record};
@@ -29,7 +29,7 @@ fn where_a_defect_lies_is_asked_where_it_decides() {
         assess(&record, None, &survey, pack, &ran)
     };
     let places = |said: &Assessment| -> Vec<(String, f64)> {
-        let of = said.questions.iter().filter(|q| q.fact == "panels");
+        let of = said.questions.iter().filter(|q| q.fact == PLACES);
         of.map(|q| (q.about.clone(), q.settles)).collect()
     };
     let said = asked(SOMEWHERE);

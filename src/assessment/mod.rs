@@ -12,4 +12,4 @@ pub use answers::{Answering, Given};
 pub use assess::{Ran, assess, board, judge, made, run_decided, run_rules};
 pub use describe::{Describer, quantity};
 pub use model::*;
-pub use open::{exact_verdict, questions};
+pub use open::{PLACES, exact_verdict, questions};

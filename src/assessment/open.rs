@@ -64,6 +64,9 @@ pub fn exact_verdict(
     exact_within(pack, given, reach, verdict, RUNS, memo).possible
 }
 
+/// What the question is called in which panels a defect lies.
+pub const PLACES: &str = "panels";
+
 /// Panels tried for one defect whose panel is not recorded.
 const PANELS_TRIED: usize = 16;
 
@@ -147,7 +150,7 @@ fn places(
             });
             let question = Question {
                 about: survey.things[defect].label.clone(),
-                fact: "panels".to_owned(),
+                fact: PLACES.to_owned(),
                 name: "panels it lies in".to_owned(),
                 ask: "In which panels does it lie?".to_owned(),
                 measure: "Count the panels from the lower left of the map and note their names."

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use serde_json::json;
 
-use crate::assessment::{Answering, Given, Question as Place, board};
+use crate::assessment::{Answering, Given, PLACES, Question as Place, board};
 use crate::facts::{Bits, Comes};
 use crate::rules::{Asking, Board, Pack, Question, Spot, Trail, ask, exact, run as run_rules};
 use crate::units::System;
@@ -60,7 +60,7 @@ pub fn run(args: &Args, screen: Screen) -> anyhow::Result<ExitCode> {
     let questions = questions(work, &given, &targets, &[], &[]);
     // Where a defect lies is no fact of the rules; it costs next to nothing to say, so it comes first.
     let all = work.assessment.questions.iter();
-    let places: Vec<&Place> = all.filter(|q| q.fact == "panels").collect();
+    let places: Vec<&Place> = all.filter(|q| q.fact == PLACES).collect();
     if args.json {
         let json = json!({"places": places, "questions": questions});
         return print_all(work.json(json)?.as_bytes());

@@ -11,7 +11,6 @@ use serde::Serialize;
 
 use crate::assessment::{Assessment, MadeWith, Ran, assess, run_rules};
 use crate::facts::FactId;
-use crate::inventory::source::utf8;
 use crate::method::{Method, decide, specify};
 use crate::record::{self, Loaded};
 use crate::report::Sources;
@@ -19,7 +18,7 @@ use crate::report::language::{Overlay, Sentences};
 use crate::report::photos::Photo;
 use crate::report::phrases::Phrases;
 use crate::rules::{Pack, PackFile, Spot, builtin, builtin_files, load_and_check};
-use crate::source::{Limits, Problems, SourceFile};
+use crate::source::{Limits, Problems, SourceFile, utf8};
 use crate::survey::{Survey, survey};
 
 use super::output::folder_of;

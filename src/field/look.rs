@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::draft::{self, Layout, at, take as take_away};
 use super::forms::{self, Place};
 use super::{Core, map, text};
-use crate::assessment::{self, Assessment, Reason, Verdict, judge, run_rules};
+use crate::assessment::{self, Assessment, PLACES, Reason, Verdict, judge, run_rules};
 use crate::method::decide;
 use crate::record::{self, Loaded};
 use crate::source::{Limits, Node, Problems, Severity, SourceFile};
@@ -321,7 +321,7 @@ fn place_for(
     let thing = j.survey.things.iter().position(|t| t.label == q.about)?;
     let (key, base) = Place::of(&j.loaded.record).thing(&j.survey, thing)?;
     let base = in_draft(&j.loaded.record, draft, &base)?;
-    let mut field = if q.fact == "panels" {
+    let mut field = if q.fact == PLACES {
         let area = j.survey.areas.iter().find(|a| a.defects.contains(&thing))?;
         let names = area
             .panels

@@ -14,9 +14,7 @@ use thiserror::Error;
 use super::judge::{Judge, Worker};
 use super::mapping::{Columns, Mapping};
 use super::row::{Fault, Row};
-use super::source::{
-    Feed, LINE, NOT_UTF8, Piece, Position, SAVE_IT, Source, SourceError, What, utf8,
-};
+use super::source::{Feed, LINE, Piece, Position, Source, SourceError, What};
 #[cfg(feature = "parquet")]
 use super::table::Table;
 use super::tally::{FINEST, Tally};
@@ -24,7 +22,7 @@ use super::write::{Format, Line};
 use crate::facts::{Interval, Value};
 use crate::record;
 use crate::rules::fnv;
-use crate::source::{Limits, Severity, SourceFile};
+use crate::source::{Limits, NOT_UTF8, SAVE_IT, Severity, SourceFile, utf8};
 use crate::survey::{Survey, survey};
 
 /// Time between two checkpoints.

@@ -4,7 +4,9 @@
 //! Takes the text of a file, gives a [`Node`] tree and [`Problems`]. Knows nothing of slabs.
 
 mod problem;
+mod text;
 mod tree;
 
 pub use problem::{Problem, Problems, Severity, nearest};
+pub use text::{NOT_UTF8, SAVE_IT, utf8};
 pub use tree::{Data, Key, Limits, Node, Place, SourceFile};
