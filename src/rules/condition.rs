@@ -164,7 +164,8 @@ fn segment(kind: Kind, text: &str) -> Result<Segment, ConditionError> {
     }
     let (first, last) = (text.chars().next(), text.chars().last());
     if let (Some(first @ ('[' | '(' | ']')), Some(last @ (']' | ')' | '['))) = (first, last) {
-        let inner = &text[1..text.len() - 1];
+        // A single bracket has no inside.
+        let inner = text.get(1..text.len() - 1).unwrap_or_default();
         let Some((lo, hi)) = inner.split_once("..") else {
             return Err(error(
                 format!("`{text}` is no interval"),
@@ -301,6 +302,10 @@ mod tests {
         for text in ["[10..5]", "(5..5]", "[5..5)", "(5..5)"] {
             let message = ends(Kind::Number, text).unwrap_err();
             assert_eq!(message, format!("`{text}` holds nothing"));
+        }
+        for text in ["[", "]", "[]", "(]"] {
+            let message = ends(Kind::Number, text).unwrap_err();
+            assert_eq!(message, format!("`{text}` is no interval"));
         }
     }
 
