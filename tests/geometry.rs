@@ -1,9 +1,11 @@
 //! The plane geometry of the slab map on figures small enough to draw on squared paper.
 
 use ringtrue::record::geometry::{
-    Bounds, Point, around, bounds, crosses, crossing, gap_between, gap_to, holds, hull, inside,
-    on_one_line, overlap, rectangle, surface,
+    Bounds, Point, around, bounds, corners, crosses, crossing, gap_between, gap_to, holds, hull,
+    inside, on_one_line, overlap, panel_at, rectangle, sides_of, surface,
 };
+use ringtrue::record::model::AreaRecord;
+use serde_json::json;
 
 /// The same figure moved, so that no coordinate is zero, and turned by a quarter.
 fn turned(points: &[Point]) -> Vec<Point> {
@@ -43,6 +45,8 @@ fn outlines_whose_sides_stay_apart_are_sound() {
             (4.0, 5.0),
             (0.0, 5.0),
         ],
+        // A corner close beside a slanting side.
+        &[(0.0, 0.0), (4.0, 4.0), (9.0, 4.0), (3.0, 1.0), (0.0, -1.0)],
     ] {
         for way in each_way(outline) {
             assert_eq!(crossing(&way), None, "{way:?}");
@@ -84,9 +88,15 @@ fn sides_that_cross_touch_or_run_back_are_found() {
             assert!(crossing(&way).is_some(), "{way:?}");
         }
     }
-    // Which two sides: the first and the third of a bow tie.
-    let tie = [(0.0, 0.0), (4.0, 3.0), (4.0, 0.0), (0.0, 3.0)];
-    assert_eq!(crossing(&tie), Some((0, 2)));
+    // Which two sides: the first and the third of a bow tie; a side and the one before it; the first
+    // and the last, which runs back along it.
+    for (outline, pair) in [
+        ([(0.0, 0.0), (4.0, 3.0), (4.0, 0.0), (0.0, 3.0)], (0, 2)),
+        ([(0.0, 0.0), (4.0, 0.0), (2.0, 0.0), (2.0, 3.0)], (0, 1)),
+        ([(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (6.0, 0.0)], (0, 3)),
+    ] {
+        assert_eq!(crossing(&outline), Some(pair), "{outline:?}");
+    }
 }
 
 #[test]
@@ -224,5 +234,62 @@ fn a_point_lies_in_an_outline_or_near_it() {
         ((3.1, 1.0), false),
     ] {
         assert_eq!(holds(&slope, p, 0.0), lies, "{p:?}");
+    }
+}
+
+fn area(mut place: serde_json::Value) -> AreaRecord {
+    place["id"] = json!("A");
+    place["name"] = json!("a yard");
+    serde_json::from_value(place).unwrap()
+}
+
+#[test]
+fn an_area_stands_where_its_outline_or_its_origin_puts_it() {
+    let triangle = json!([["0 m", "0 m"], ["4 m", "0 m"], ["0 m", "3 m"]]);
+    let both = json!({"outline": triangle, "size": "1 m x 2 m", "origin": ["5 m", "6 m"]});
+    assert_eq!(
+        corners(&area(both)).unwrap(),
+        [(0.0, 0.0), (4000.0, 0.0), (0.0, 3000.0)]
+    );
+    let by_size = rectangle((5000.0, 6000.0), 1000.0, 2000.0);
+    // Two corners, and corners above or beside one another, enclose nothing.
+    for outline in [
+        json!([]),
+        json!([["0 m", "0 m"], ["4 m", "3 m"]]),
+        json!([["0 m", "0 m"], ["4 m", "0 m"], ["2 m", "0 m"]]),
+        json!([["0 m", "0 m"], ["0 m", "3 m"], ["0 m", "1 m"]]),
+        json!([["0 m", "0 m"], ["4 m", "0 m"], ["unknown", "3 m"]]),
+    ] {
+        let place = json!({"outline": outline, "size": "1 m x 2 m", "origin": ["5 m", "6 m"]});
+        assert_eq!(corners(&area(place)), Some(by_size.clone()), "{outline}");
+    }
+    for nowhere in [
+        json!({"size": "1 m x 2 m"}),
+        json!({"origin": ["5 m", "6 m"]}),
+    ] {
+        assert_eq!(corners(&area(nowhere.clone())), None, "{nowhere}");
+    }
+    assert_eq!(
+        sides_of(&"1 to 2 m x 3 m".parse().unwrap()),
+        Some((1500.0, 3000.0))
+    );
+}
+
+#[test]
+fn what_is_no_name_of_a_panel_is_refused() {
+    for (name, at) in [
+        ("A1", Some((0, 0))),
+        ("ZZZ999999", Some((18_277, 999_998))),
+        ("", None),
+        ("A", None),
+        ("1", None),
+        ("A0", None),
+        ("A01", None),
+        ("A1B", None),
+        ("a1", None),
+        ("AAAA1", None),
+        ("A1000000", None),
+    ] {
+        assert_eq!(panel_at(name), at, "{name}");
     }
 }

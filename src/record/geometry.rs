@@ -2,6 +2,12 @@
 
 use crate::record::model::{AreaRecord, Record};
 use crate::units::{Length, Measured, Notation, Size};
+use geo::kernels::{Kernel as _, Orientation, RobustKernel};
+use geo::line_intersection::{LineIntersection, line_intersection};
+use geo::{
+    Area as _, BoundingRect as _, Distance as _, Euclidean, Intersects as _, Line, LineString,
+    Polygon, Rect,
+};
 
 /// A point on the slab map, in mm: to the right, upward.
 pub type Point = (f64, f64);
@@ -21,10 +27,10 @@ pub fn point(at: &[Measured<Length>; 2]) -> Option<Point> {
     Some((middle(&at[0])?, middle(&at[1])?))
 }
 
-/// Width and length of a size, mm; `None` where one is not known or not above zero.
+/// Width and length of a size, mm; `None` where one has no middle. Neither is ever nothing: a
+/// [`Size`] is read with sides above zero alone.
 pub fn sides_of(size: &Size) -> Option<(f64, f64)> {
-    let (w, h) = (middle(&size.width)?, middle(&size.length)?);
-    (w > 0.0 && h > 0.0).then_some((w, h))
+    Some((middle(&size.width)?, middle(&size.length)?))
 }
 
 /// Corners of an upright rectangle, from the lower left.
@@ -104,69 +110,42 @@ pub fn hull(a: Bounds, b: Bounds) -> Bounds {
     )
 }
 
-/// Whether a straight line from one point to another touches a rectangle. The line is cut by the
-/// two pairs of parallel edges in turn; what is left lies inside.
+/// Whether a straight line from one point to another touches a rectangle.
 pub fn crosses((low, high): Bounds, from: Point, to: Point) -> bool {
-    let (mut enters, mut leaves) = (0.0_f64, 1.0_f64);
-    for (lo, hi, a, b) in [(low.0, high.0, from.0, to.0), (low.1, high.1, from.1, to.1)] {
-        let run = b - a;
-        if run == 0.0 {
-            if a < lo || a > hi {
-                return false;
-            }
-            continue;
-        }
-        let (t1, t2) = ((lo - a) / run, (hi - a) / run);
-        enters = enters.max(t1.min(t2));
-        leaves = leaves.min(t1.max(t2));
-    }
-    enters <= leaves
+    Rect::new(low, high).intersects(&Line::new(from, to))
 }
 
-/// Surface of a polygon by the shoelace formula, in the square of the points' unit.
+/// Surface of a polygon, in the square of the points' unit.
 pub fn surface(corners: &[Point]) -> f64 {
-    sides(corners)
-        .map(|(a, b)| a.0 * b.1 - b.0 * a.1)
-        .sum::<f64>()
-        .abs()
-        / 2.0
+    polygon(corners).unsigned_area()
 }
 
-/// The sides of a polygon, the closing one last.
-fn sides(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> {
-    let next = corners.iter().cycle().skip(1);
-    corners.iter().zip(next).map(|(a, b)| (*a, *b))
+fn polygon(corners: &[Point]) -> Polygon {
+    Polygon::new(LineString::from(corners.to_vec()), Vec::new())
 }
 
 /// Lower left and upper right of the smallest upright rectangle around the points.
 pub fn bounds(corners: &[Point]) -> Option<Bounds> {
-    let first = *corners.first()?;
-    Some(corners.iter().fold((first, first), |(low, high), p| {
-        (
-            (low.0.min(p.0), low.1.min(p.1)),
-            (high.0.max(p.0), high.1.max(p.1)),
-        )
-    }))
+    let held = LineString::from(corners.to_vec()).bounding_rect()?;
+    Some((held.min().x_y(), held.max().x_y()))
 }
 
 /// The numbers, from 0, of two sides of a polygon that cross or touch where they should not.
 pub fn crossing(corners: &[Point]) -> Option<(usize, usize)> {
-    let sides: Vec<_> = sides(corners).collect();
-    let n = sides.len();
-    for (i, a) in sides.iter().enumerate() {
-        for (j, b) in sides.iter().enumerate().skip(i + 1) {
-            let neighbours = j == i + 1 || (i == 0 && j + 1 == n);
-            let cross = if neighbours {
-                folds_back(*a, *b, j == i + 1)
-            } else {
-                meet(*a, *b)
-            };
-            if cross {
-                return Some((i, j));
-            }
+    let next = corners.iter().cycle().skip(1);
+    let sides: Vec<Line> = corners
+        .iter()
+        .zip(next)
+        .map(|(a, b)| Line::new(*a, *b))
+        .collect();
+    let wrong = |i: usize, j: usize| match line_intersection(sides[i], sides[j])? {
+        // Neighbours share a corner, and more only where one runs back along the other.
+        LineIntersection::SinglePoint { .. } if j == i + 1 || (i == 0 && j + 1 == sides.len()) => {
+            None
         }
-    }
-    None
+        LineIntersection::SinglePoint { .. } | LineIntersection::Collinear { .. } => Some((i, j)),
+    };
+    (0..sides.len()).find_map(|i| (i + 1..sides.len()).find_map(|j| wrong(i, j)))
 }
 
 /// Whether all corners lie on one line.
@@ -174,67 +153,16 @@ pub fn on_one_line(corners: &[Point]) -> bool {
     let [first, rest @ ..] = corners else {
         return true;
     };
-    let Some(far) = rest.iter().copied().find(|p| p != first) else {
+    let Some(far) = rest.iter().find(|p| *p != first) else {
         return true;
     };
-    rest.iter().all(|p| turn(*first, far, *p) == 0.0)
-}
-
-/// Twice the signed surface of a triangle: positive when `c` lies left of `a` to `b`.
-fn turn(a: Point, b: Point, c: Point) -> f64 {
-    (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0)
-}
-
-fn between(a: Point, b: Point, p: Point) -> bool {
-    p.0 >= a.0.min(b.0) && p.0 <= a.0.max(b.0) && p.1 >= a.1.min(b.1) && p.1 <= a.1.max(b.1)
-}
-
-/// Whether two sides share a point.
-fn meet((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
-    let (t1, t2, t3, t4) = (turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b));
-    if ((t1 > 0.0 && t2 < 0.0) || (t1 < 0.0 && t2 > 0.0))
-        && ((t3 > 0.0 && t4 < 0.0) || (t3 < 0.0 && t4 > 0.0))
-    {
-        return true;
-    }
-    (t1 == 0.0 && between(a, b, c))
-        || (t2 == 0.0 && between(a, b, d))
-        || (t3 == 0.0 && between(c, d, a))
-        || (t4 == 0.0 && between(c, d, b))
-}
-
-/// Whether the second of two neighbouring sides runs back along the first.
-fn folds_back(a: (Point, Point), b: (Point, Point), in_order: bool) -> bool {
-    let (from, corner, to) = if in_order {
-        (a.0, a.1, b.1)
-    } else {
-        (b.0, b.1, a.1)
-    };
-    let along = (corner.0 - from.0) * (to.0 - corner.0) + (corner.1 - from.1) * (to.1 - corner.1);
-    turn(from, corner, to) == 0.0 && along < 0.0
+    let turn = |p: &Point| RobustKernel::orient2d((*first).into(), (*far).into(), (*p).into());
+    rest.iter().all(|p| turn(p) == Orientation::Collinear)
 }
 
 /// Whether a point lies in a polygon, or within `slack` outside it.
 pub fn holds(corners: &[Point], p: Point, slack: f64) -> bool {
-    let mut inside = false;
-    for (a, b) in sides(corners) {
-        if (a.1 > p.1) != (b.1 > p.1) && p.0 < (b.0 - a.0) * (p.1 - a.1) / (b.1 - a.1) + a.0 {
-            inside = !inside;
-        }
-    }
-    inside || sides(corners).any(|(a, b)| distance(a, b, p) <= slack)
-}
-
-/// From a point to a side.
-fn distance(a: Point, b: Point, p: Point) -> f64 {
-    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-    let length2 = dx * dx + dy * dy;
-    let t = if length2 > 0.0 {
-        (((p.0 - a.0) * dx + (p.1 - a.1) * dy) / length2).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (p.0 - a.0 - t * dx).hypot(p.1 - a.1 - t * dy)
+    Euclidean.distance(&geo::Point::from(p), &polygon(corners)) <= slack
 }
 
 /// Name of a panel from its column and row, both from 0: `A1`, `B1` … `Z1`, `AA1`.
