@@ -2,8 +2,8 @@
 
 use ringtrue::facts::{Bits, Scope, Value};
 use ringtrue::rules::{
-    Asking, Board, Goal, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Trail, Why, ask,
-    compare, exact, load_and_check, run, why, why_not,
+    Asking, Board, Goal, Memo, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Trail, Why,
+    ask, ask_first, compare, exact, load_and_check, load_texts, run, why, why_not,
 };
 use ringtrue::source::{Problems, SourceFile};
 use ringtrue::units::System;
@@ -440,6 +440,8 @@ fn what_settles_most_for_its_work_is_asked_first() {
             "area A: hollow"
         ]
     );
+    let first = ask_first(&c.pack, &c.board, &asking, &mut Memo::default());
+    assert_eq!(first.map(|q| q.spot), Some(questions[0].spot));
     let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
     let three = 3f64.log2();
     assert!(close(questions[3].settles, (2.0 + 2.0 - three) / 4.0));
@@ -492,6 +494,7 @@ fn waiting_counts_and_nothing_is_asked_once_the_answer_is_firm() {
     assert!((questions[0].per_minute - 1.0 / (20.0 + 300.0)).abs() < 1e-9);
     c.number(AREA, "air", 0.02);
     assert!(ask(&c.pack, &c.board, &asking).is_empty());
+    assert!(ask_first(&c.pack, &c.board, &asking, &mut Memo::default()).is_none());
 }
 
 #[test]
@@ -635,4 +638,194 @@ fn a_candidate_that_may_be_ruled_out_may_stand() {
     c.number(DEFECT, "depth", 4.0);
     let answer = why_not(&c.pack, &c.board, goal, System::Metric, 10_000).unwrap();
     assert_eq!(answer.now, RowState::May);
+}
+
+/// A small pack with a verdict over these facts.
+fn about_an_area(facts: &str, tables: &[&str]) -> (Pack, Board) {
+    let texts = std::iter::once(facts).chain(tables.iter().copied());
+    let mut problems = Problems::default();
+    let pack = load_texts(texts.map(|text| ("pack.yaml", text)), &mut problems)
+        .unwrap_or_else(|| panic!("{}", problems.render(false)));
+    let thing = |scope, outer| Thing {
+        scope,
+        label: String::new(),
+        outer,
+        lies_in: Vec::new(),
+        may_lie_in: Vec::new(),
+    };
+    let things = vec![
+        thing(Scope::Site, None),
+        thing(Scope::Slab, Some(0)),
+        thing(Scope::Area, Some(1)),
+    ];
+    let board = Board::new(&pack, things);
+    (pack, board)
+}
+
+const TWO_WAYS: &str = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  q: {scope: area, name: q, kind: choice, values: [zero, one, two, three], ordered: yes, ask: Q?, minutes: 1, comes: asked}
+  r: {scope: area, name: r, kind: choice, values: [zero, one, two, three], ordered: yes, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: choice, values: [keep, break], comes: made, read_by: [assessment]}
+";
+
+fn verdict(rows: &[&str]) -> String {
+    let rows: String = (rows.iter().enumerate())
+        .map(|(i, row)| {
+            format!("  - {{id: v-{i}, {row}, because: B., source: S, provenance: practice}}\n")
+        })
+        .collect();
+    format!(
+        "table: verdict\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: verdict\nrows:\n{rows}"
+    )
+}
+
+/// The ways to a verdict of `keep`, each as its changes, whether it is certain and whether it is open; and
+/// whether all were tried.
+fn ways_to_keep(pack: &Pack, board: &Board, budget: usize) -> (Vec<(String, bool, bool)>, bool) {
+    let fact = pack.vocabulary.find("verdict").unwrap();
+    let goal = Goal::Value {
+        spot: Spot { thing: AREA, fact },
+        value: pack.vocabulary.fact(fact).value_index("keep").unwrap(),
+    };
+    let answer = why_not(pack, board, goal, System::Metric, budget).unwrap();
+    let ways = answer.ways.iter().map(|w| {
+        let changes: Vec<String> = (w.changes.iter())
+            .map(|c| format!("{} {}", c.before.fact, c.after.text()))
+            .collect();
+        (changes.join(", "), w.certain, w.open)
+    });
+    (ways.collect(), answer.all_tried)
+}
+
+fn set(pack: &Pack, board: &mut Board, name: &str, values: &[&str]) {
+    let fact = pack.vocabulary.find(name).unwrap();
+    let declared = pack.vocabulary.fact(fact);
+    let bits = (values.iter()).fold(Bits::NONE, |bits, v| {
+        bits.or(Bits::one(declared.value_index(v).unwrap()))
+    });
+    board.set_bits(AREA, fact, bits);
+}
+
+#[test]
+fn the_nearest_way_comes_first() {
+    // q must rise by three steps, r by one.
+    let rows = [
+        "when: {q: three}, then: keep",
+        "when: {r: '>= two'}, then: keep",
+        "then: break",
+    ];
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    set(&pack, &mut board, "p", &["no"]);
+    set(&pack, &mut board, "q", &["zero"]);
+    set(&pack, &mut board, "r", &["one"]);
+    let way = |text: &str| (text.to_owned(), true, false);
+    let (ways, _) = ways_to_keep(&pack, &board, 1000);
+    assert_eq!(ways, [way("r two or three"), way("q three")]);
+}
+
+#[test]
+fn neighbouring_values_that_do_the_same_are_one_change() {
+    // Another row tells two from three, so they are tried one by one.
+    let rows = [
+        "when: {p: yes, q: three}, then: break",
+        "when: {q: '>= two'}, then: keep",
+        "then: break",
+    ];
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    set(&pack, &mut board, "p", &["no"]);
+    set(&pack, &mut board, "q", &["zero"]);
+    let (ways, _) = ways_to_keep(&pack, &board, 1000);
+    assert_eq!(ways, [("q two or three".to_owned(), true, false)]);
+}
+
+#[test]
+fn what_is_sure_to_help_comes_before_what_may_and_what_may_be_so_before_what_is_not() {
+    // p is not known. q three keeps it for certain, q two only without p.
+    let rows = [
+        "when: {q: three}, then: keep",
+        "when: {q: two, p: no}, then: keep",
+        "then: break",
+    ];
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    set(&pack, &mut board, "q", &["zero"]);
+    let (ways, _) = ways_to_keep(&pack, &board, 1000);
+    let way = |text: &str, certain, open| (text.to_owned(), certain, open);
+    assert_eq!(
+        ways,
+        [way("q three", true, false), way("q two", false, false)]
+    );
+
+    // q is known as little or more: three is as certain a way as r two, and may still turn out so; r two is
+    // the nearer.
+    let rows = [
+        "when: {r: two}, then: keep",
+        "when: {q: three}, then: keep",
+        "then: break",
+    ];
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    set(&pack, &mut board, "r", &["one"]);
+    set(&pack, &mut board, "q", &["zero", "three"]);
+    // It may be kept now; only a change that makes it sure is a way.
+    let (ways, _) = ways_to_keep(&pack, &board, 1000);
+    assert_eq!(
+        ways,
+        [way("q three", true, true), way("r two", true, false)]
+    );
+}
+
+#[test]
+fn pairs_of_changes_are_tried_while_the_budget_lasts() {
+    // Neither p nor q nor r alone: four single changes (p yes; q three, r three and their rest are where
+    // they are), then the pairs.
+    let rows = [
+        "when: {p: yes, q: three, r: three}, then: keep",
+        "then: break",
+    ];
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    set(&pack, &mut board, "p", &["no"]);
+    set(&pack, &mut board, "q", &["zero"]);
+    set(&pack, &mut board, "r", &["zero"]);
+    // Three singles (p yes, q three, r three) and three pairs, none of them enough.
+    assert_eq!(ways_to_keep(&pack, &board, 6), (vec![], true));
+    assert_eq!(ways_to_keep(&pack, &board, 5), (vec![], false));
+    assert_eq!(ways_to_keep(&pack, &board, 3), (vec![], false));
+}
+
+#[test]
+fn what_holds_already_has_nothing_in_its_way_and_what_is_far_behind_is_not_told() {
+    // p makes a, a makes b and so on: j is ten tables behind p. Eight are told.
+    let made = ["a", "b", "c", "d", "e", "f", "g", "h", "i", "j"];
+    let mut facts = TWO_WAYS.to_owned();
+    let mut tables = Vec::new();
+    let mut before = "p";
+    for name in made {
+        facts += &format!("  {name}: {{scope: area, name: {name}, kind: flag, comes: made}}\n");
+        tables.push(format!(
+            "table: {name}\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: {name}\nrows:\n  - {{id: {name}-yes, when: {{{before}: yes}}, then: yes, because: B., source: S, provenance: practice}}\n  - {{id: {name}-no, then: no, because: B., source: S, provenance: practice}}\n"
+        ));
+        before = name;
+    }
+    tables.push(verdict(&["when: {j: yes}, then: keep", "then: break"]));
+    let tables: Vec<&str> = tables.iter().map(String::as_str).collect();
+    let (pack, mut board) = about_an_area(&facts, &tables);
+    let goal = |word: &str| {
+        let fact = pack.vocabulary.find("verdict").unwrap();
+        Goal::Value {
+            spot: Spot { thing: AREA, fact },
+            value: pack.vocabulary.fact(fact).value_index(word).unwrap(),
+        }
+    };
+    set(&pack, &mut board, "p", &["no"]);
+    let kept = why_not(&pack, &board, goal("break"), System::Metric, 1000).unwrap();
+    assert!(kept.in_the_way.is_empty(), "{:?}", kept.in_the_way);
+    let answer = why_not(&pack, &board, goal("keep"), System::Metric, 1000).unwrap();
+    let mut names = Vec::new();
+    let mut level = &answer.in_the_way;
+    while let Some(Obstacle::Condition { is, behind, .. }) = level.first() {
+        names.push(is.fact.as_str());
+        level = behind;
+    }
+    assert_eq!(names, ["j", "i", "h", "g", "f", "e", "d", "c"]);
 }

@@ -96,12 +96,12 @@ fn long_table() -> Pack {
     ])
 }
 
-/// Rows that fire of the first table for the first defect, the certain ones and the others.
-fn fired(pack: &Pack, board: &mut Board) -> (Vec<String>, Vec<String>) {
+/// Rows that fire of the first table for a thing, the certain ones and the others.
+fn fired(pack: &Pack, board: &mut Board, thing: usize) -> (Vec<String>, Vec<String>) {
     let mut trail = Trail::default();
     run(pack, board, &mut trail);
     let visit = (trail.visits().iter())
-        .find(|v| v.thing as usize == ONE)
+        .find(|v| v.thing as usize == thing)
         .unwrap();
     let rows = &pack.tables[0].rows;
     let of = |certain: bool| {
@@ -131,7 +131,7 @@ fn rows_beyond_the_first_word_of_the_index_fire_like_any_other() {
         board.set(&pack, ONE, depth, value);
         say(&pack, &mut board, ONE, "letter", &["c"]);
         assert_eq!(
-            fired(&pack, &mut board),
+            fired(&pack, &mut board, ONE),
             (rows(&[mm], "abdefghij"), vec![]),
             "{mm} mm"
         );
@@ -141,13 +141,16 @@ fn rows_beyond_the_first_word_of_the_index_fire_like_any_other() {
     let mut board = Board::new(&pack, things());
     say(&pack, &mut board, ONE, "letter", &["j"]);
     let all: Vec<usize> = (0..13).collect();
-    assert_eq!(fired(&pack, &mut board), (vec![], rows(&all, "abcdefghi")));
+    assert_eq!(
+        fired(&pack, &mut board, ONE),
+        (vec![], rows(&all, "abcdefghi"))
+    );
     // One of two letters: of the rows that need another letter those for certain that need neither.
     let mut board = Board::new(&pack, things());
     board.set(&pack, ONE, depth, Value::Number(Interval::exact(7.0)));
     say(&pack, &mut board, ONE, "letter", &["b", "c"]);
     assert_eq!(
-        fired(&pack, &mut board),
+        fired(&pack, &mut board, ONE),
         (rows(&[7], "adefghij"), rows(&[7], "bc"))
     );
     // A range over the border of two words.
@@ -160,7 +163,7 @@ fn rows_beyond_the_first_word_of_the_index_fire_like_any_other() {
     );
     say(&pack, &mut board, ONE, "letter", &["a"]);
     assert_eq!(
-        fired(&pack, &mut board),
+        fired(&pack, &mut board, ONE),
         (vec![], rows(&[5, 6], "bcdefghij"))
     );
 }
@@ -516,6 +519,60 @@ fn every_pairing_of_two_open_groups_is_tried() {
     let mut board = Board::new(&pack, things());
     let (_, lead) = ranked(&pack, &mut board);
     assert_eq!(lead, words(&pack, "cause", &["a", "b", "c"]));
+}
+
+#[test]
+fn every_pair_of_values_of_one_row_is_tried() {
+    let pack = weighed(
+        "a, b, c",
+        &[
+            "when: {p: yes, q: no}, push: {a: 5}",
+            "when: {p: no, q: yes}, push: {b: 5}",
+            "push: {c: 1}",
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    let (_, lead) = ranked(&pack, &mut board);
+    assert_eq!(lead, words(&pack, "cause", &["a", "b", "c"]));
+}
+
+#[test]
+fn of_two_that_are_level_the_first_leads() {
+    // With p a and b have 1; without it b has 1, which is more than a, and c 2.
+    let pack = weighed(
+        "a, b, c",
+        &[
+            "when: {p: yes}, push: {a: 1, b: 1}",
+            "when: {p: no}, push: {b: 1, c: 2}",
+        ],
+    );
+    let mut board = Board::new(&pack, things());
+    let (_, lead) = ranked(&pack, &mut board);
+    assert_eq!(lead, words(&pack, "cause", &["a", "c"]));
+}
+
+#[test]
+fn who_is_beaten_in_every_sum_does_not_lead_however_many_sums_there_are() {
+    // Three groups of 41 sums, 68 921 together. Whatever fires gives b 1 more than a, and without any of
+    // it b has 0.5 more; by the greatest of a (12) and the least of b (0.5) alone a could lead.
+    let mut rows: Vec<String> = (1..=40)
+        .flat_map(|i| {
+            let push = f64::from(i) / 10.0;
+            [
+                format!("x: '[{i} mm..{} mm)'", i + 1),
+                format!("y: '[{i} mm..{} mm)'", i + 1),
+                format!("word: w{i}"),
+            ]
+            .map(|when| format!("when: {{{when}}}, push: {{a: {push}, b: {}}}", push + 1.0))
+        })
+        .collect();
+    rows.push("push: {b: 0.5}".into());
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = weighed("a, b", &rows);
+    let mut board = Board::new(&pack, things());
+    let (scored, lead) = ranked(&pack, &mut board);
+    assert!(near(scored[0].score, (0.0, 12.0)), "{scored:?}");
+    assert_eq!(lead, words(&pack, "cause", &["b"]));
 }
 
 #[test]
@@ -989,6 +1046,18 @@ fn standings_go_by_the_middle_of_the_score_and_what_may_be_out_comes_last() {
     };
     let order: Vec<&str> = made.standings.iter().map(|s| s.id.as_str()).collect();
     assert_eq!(order, ["b", "a", "c", "d"]);
+    // a -1 to 3, middle 1; b 0.55, which is less, though the ends of a multiplied are below nothing.
+    let pack = weighed(
+        "b, a",
+        &["when: {p: yes}, push: {a: 4}", "push: {a: -1, b: 0.55}"],
+    );
+    let board = Board::new(&pack, things());
+    let told = why(&pack, &board, spot(&pack, ONE, "cause"), System::Metric);
+    let Source::Made(made) = &told.source else {
+        panic!("{told:?}")
+    };
+    let order: Vec<&str> = made.standings.iter().map(|s| s.id.as_str()).collect();
+    assert_eq!(order, ["a", "b"]);
 }
 
 #[test]
@@ -1065,4 +1134,193 @@ rows:
     let pack = plain(facts, &[cautions]);
     let core = pack.vocabulary.fact(fact(&pack, "core"));
     assert_eq!(pack.cautions(core), ["Mind the drill.", "It makes dust."]);
+}
+
+#[test]
+fn of_a_first_table_of_many_rows_every_row_that_may_be_the_first_counts() {
+    let values = (0..70).map(|i| format!("w{i}")).collect::<Vec<_>>();
+    let facts = format!(
+        "
+facts:
+  word: {{scope: area, name: word, kind: choice, values: [{}], ask: Which?, minutes: 1, comes: asked}}
+  even: {{scope: area, name: even, kind: flag, comes: made, read_by: [assessment]}}
+",
+        values.join(", ")
+    );
+    let rows: Vec<String> = (0..70)
+        .map(|i| {
+            let then = if i % 2 == 0 { "yes" } else { "no" };
+            format!("when: {{word: w{i}}}, then: {then}")
+        })
+        .collect();
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let pack = plain(&facts, &[&first("even", &rows)]);
+    // The same of a table that fits one word of the index.
+    let few = plain(&facts, &[&first("even", &rows[..4])]);
+    let mut board = Board::new(&few, things());
+    say(&few, &mut board, AREA, "word", &["w2"]);
+    let certain = fired(&few, &mut board, AREA).0;
+    assert_eq!(certain, ["even-2"]);
+    for (known, even) in [
+        (&["w3"][..], &["no"][..]),
+        (&["w66"], &["yes"]),
+        (&["w65", "w67"], &["no"]),
+        (&["w66", "w67"], &["no", "yes"]),
+        (&["w2", "w69"], &["no", "yes"]),
+    ] {
+        let mut board = Board::new(&pack, things());
+        say(&pack, &mut board, AREA, "word", known);
+        let (certain, maybe) = fired(&pack, &mut board, AREA);
+        let got = board.at(spot(&pack, AREA, "even"));
+        assert_eq!(got, words(&pack, "even", even), "{known:?}");
+        let rows: Vec<String> = known.iter().map(|w| w.replace('w', "even-")).collect();
+        let (one, more) = if known.len() == 1 {
+            (rows, vec![])
+        } else {
+            (vec![], rows)
+        };
+        assert_eq!((certain, maybe), (one, more));
+    }
+}
+
+/// A verdict that s never changes, by two tables that turn it one way and the other, beside three
+/// flags that do.
+fn turned_twice() -> Pack {
+    let facts = "
+facts:
+  s: {scope: area, name: s, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  u: {scope: area, name: u, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  v: {scope: area, name: v, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  is: {scope: area, name: is, kind: flag, comes: made}
+  isnt: {scope: area, name: is not, kind: flag, comes: made}
+  verdict: {scope: area, name: verdict, kind: choice, values: [one, two, three, last], comes: made, read_by: [assessment]}
+";
+    plain(
+        facts,
+        &[
+            &first("is", &["when: {s: yes}, then: yes", "then: no"]),
+            &first("isnt", &["when: {s: no}, then: yes", "then: no"]),
+            &first(
+                "verdict",
+                &[
+                    "when: {u: yes}, then: one",
+                    "when: {v: yes}, then: two",
+                    "when: {is: yes}, then: three",
+                    "when: {isnt: yes}, then: three",
+                    "then: last",
+                ],
+            ),
+        ],
+    )
+}
+
+#[test]
+fn a_question_is_left_out_only_where_enough_runs_showed_that_it_changes_nothing() {
+    let pack = turned_twice();
+    let board = Board::new(&pack, things());
+    let targets = [spot(&pack, AREA, "verdict")];
+    let facts = |runs: usize| {
+        let mut asking = Asking::new(&pack, &targets);
+        asking.runs = runs;
+        let mut facts: Vec<String> = ask(&pack, &board, &asking)
+            .into_iter()
+            .map(|q| q.fact)
+            .collect();
+        facts.sort();
+        facts
+    };
+    assert_eq!(facts(100), ["u", "v"]);
+    // The whole of it is open; a part of it needs another run.
+    assert_eq!(facts(1), ["s", "u", "v"]);
+    assert_eq!(facts(0), ["s", "u", "v"]);
+}
+
+#[test]
+fn the_line_for_the_crew_shows_lengths_as_a_rule_does() {
+    let facts = "
+facts:
+  wet: {scope: defect, name: wet, kind: flag, ask: Q?, minutes: 1, comes: asked}
+";
+    let step = "
+table: steps
+title: steps
+kind: grade
+scope: defect
+question: What is done?
+hit: collect
+rows:
+  - id: step-cut
+    because: Cut it.
+    crew: Cut {saw} deep, {bay} long, {lift} a lift, at {warm} and {word}; the other {gap}.
+    source: S
+    provenance: practice
+    set: {stage: patch, saw: 1-1/2 in, bay: 2-1/2 in, lift: 3/8 in to 2 in, warm: 50 F, word: slowly, gap: 50.6 mm}
+";
+    // Whole millimetres to 50 mm, 5 mm beyond: 38.1, 63.5, 9.525 to 50.8 and 50.6 mm; a temperature as
+    // it is.
+    let step = step.replace(" and {word}", "");
+    let pack = plain(facts, &[&step]);
+    let row = &pack.tables[0].rows[0];
+    let line = |units| row.crew_line(&pack.vocabulary, units).unwrap();
+    assert_eq!(
+        line(System::Metric),
+        "Cut 38 mm deep, 65 mm long, 10 to 50 mm a lift, at 10 °C; the other 50 mm."
+    );
+    assert_eq!(
+        line(System::Us),
+        "Cut 1-1/2 in deep, 2-1/2 in long, 3/8 to 2 in a lift, at 50 °F; the other 2 in."
+    );
+}
+
+#[test]
+fn the_line_for_the_crew_has_120_letters_at_most_beside_its_figures() {
+    let with = |letters: usize| {
+        let line = format!("{}{{lift}}", "a".repeat(letters));
+        let table = format!(
+            "table: steps\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: collect\nrows:\n  - {{id: s-0, because: B., crew: '{line}', source: S, provenance: practice, set: {{stage: patch, lift: 2 in}}}}\n"
+        );
+        let facts =
+            "facts:\n  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}\n";
+        let mut problems = Problems::default();
+        load_texts(
+            [("facts.yaml", facts), ("steps.yaml", &table)],
+            &mut problems,
+        );
+        let codes: Vec<&str> = problems.iter().map(|p| p.code).collect();
+        codes.contains(&"crew-line")
+    };
+    assert!(!with(120));
+    assert!(with(121));
+}
+
+#[test]
+fn a_safety_row_may_stand_behind_one_that_says_the_same_and_behind_another_safety_row() {
+    let facts = "
+facts:
+  p: {scope: area, name: p, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  q: {scope: area, name: q, kind: flag, ask: Q?, minutes: 1, comes: asked}
+  verdict: {scope: area, name: verdict, kind: flag, comes: made, read_by: [assessment]}
+";
+    let outvoted = |before: &str| {
+        let table = first(
+            "verdict",
+            &[
+                before,
+                "when: {q: yes}, then: yes, safety: true",
+                "then: no",
+            ],
+        );
+        let mut problems = Problems::default();
+        let files: Vec<PackFile> = [facts, &table]
+            .iter()
+            .filter_map(|text| {
+                PackFile::read(SourceFile::new("pack.yaml", *text), false, &mut problems)
+            })
+            .collect();
+        load_and_check(&files, &mut problems);
+        problems.iter().any(|p| p.code == "outvoted")
+    };
+    assert!(outvoted("when: {p: yes}, then: no"));
+    assert!(!outvoted("when: {p: yes}, then: yes"));
+    assert!(!outvoted("when: {p: yes}, then: no, safety: true"));
 }
