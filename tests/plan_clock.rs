@@ -4,7 +4,7 @@
 
 use ringtrue::plan::clock::{
     Batch, BatchTimes, Bay, ClockError, Pace, PanelToPlace, Person, Role, Run, batches_by_bay,
-    breaks, patterning, simulate, stop_lines, usual_roles,
+    breaks, one_fewer, patterning, simulate, stop_lines, usual_roles,
 };
 use ringtrue::plan::money::Estimate;
 use ringtrue::plan::programme::{Activity, Link, ProgrammeError, programme};
@@ -419,6 +419,28 @@ fn a_bay_is_placed_in_full_batches_and_a_rest() {
     for area in [50_020.0, 100_000.0, f64::NAN] {
         let most = batches_by_bay(&[bay(area)], 4, 10.0);
         assert_eq!(most.is_err(), !area.is_nan(), "{area}");
+    }
+}
+
+#[test]
+fn a_smaller_crew_mixes_as_far_ahead_as_suits_it_best() {
+    // However far ahead the whole crew mixes, those who are left are tried with what is best for them.
+    let crew = || {
+        vec![
+            person("a", &[Role::Mix]),
+            person("b", &[Role::Spread]),
+            person("c", &[Role::Spread, Role::Mix]),
+        ]
+    };
+    let of = |ahead: usize| {
+        let mut pace = pace(crew());
+        pace.ahead = ahead;
+        pace.mix_min = 2.0;
+        pace.spread_m2_h = 30.0;
+        one_fewer(&batches(6), &pace, 20.0, &[]).unwrap()
+    };
+    for ahead in 1..=4 {
+        assert_eq!(of(ahead), of(2), "{ahead}");
     }
 }
 

@@ -273,3 +273,30 @@ fn the_schema_calls_measures_by_the_words_of_their_kinds() {
         "a length with its unit, a range or `unknown`"
     );
 }
+
+#[test]
+fn spaces_points_and_hyphens_stand_where_people_put_them() {
+    // 5 1/2 in is 139.7 mm, with a space that does not break too.
+    assert_eq!(one(Kind::Length, "5\u{a0}1/2 in"), 139.7);
+    assert_eq!(one(Kind::Length, "5. mm"), 5.0);
+    says(Kind::Length, "5. 1/2 in", "`.` is no unit");
+    // The hyphen is no part of the unit.
+    says(
+        Kind::Length,
+        "5 mm -x",
+        "`5 mm -x` can't be read as a length",
+    );
+}
+
+#[test]
+fn a_bare_number_may_be_one_in_json() {
+    let of = |schema: schemars::Schema| schema.as_value()["type"].clone();
+    assert_eq!(
+        of(schema_for!(Measured<f64>)),
+        serde_json::json!(["string", "number"])
+    );
+    assert_eq!(
+        of(schema_for!(Measured<Length>)),
+        serde_json::json!("string")
+    );
+}

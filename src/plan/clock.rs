@@ -601,7 +601,7 @@ pub fn stop_lines(panels: &[PanelToPlace], largest_m2: f64) -> Vec<Bay> {
         let fits = p.area_m2 <= largest_m2 + ROUNDING;
         match bays
             .last_mut()
-            .filter(|b| fits && b.fits && b.area_m2 + p.area_m2 <= largest_m2 + ROUNDING)
+            .filter(|b| b.area_m2 + p.area_m2 <= largest_m2 + ROUNDING)
         {
             Some(bay) => {
                 bay.panels.push(p.name.clone());

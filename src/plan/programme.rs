@@ -432,7 +432,7 @@ fn work(
     let first = at.day;
     let (mut left, mut off) = (needed.min(11_000.0), 0);
     while left > SLIVER {
-        if at.used == 0.0 && !calendar.works(at.day) {
+        if !calendar.works(at.day) {
             let next = calendar.next(at.day)?;
             off += days_between(at.day, next);
             at.day = next;
@@ -567,11 +567,9 @@ pub fn phases(ways: &[Way], work_on: &[String]) -> Vec<Phase> {
             !has_doors || !reachable(ways, &with).is_empty()
         });
         match room {
-            // An area that cuts every door off stands alone.
-            Some(p) if !has_doors || !reachable(ways, std::slice::from_ref(area)).is_empty() => {
-                p.push(area.clone())
-            }
-            _ => phases.push(vec![area.clone()]),
+            Some(p) => p.push(area.clone()),
+            // It begins a phase; one that cuts every door off is joined by no other.
+            None => phases.push(vec![area.clone()]),
         }
     }
     phases
@@ -781,5 +779,25 @@ mod tests {
         // With the patio door walled up the walk alone cuts the house off.
         let p = phases(&ways[..2], &all[..2]);
         assert!(p.len() == 2 && p.iter().all(|p| p.reachable.is_empty()));
+    }
+
+    #[test]
+    fn areas_lead_to_doors_over_what_is_open() {
+        let way = |area: &str, touches: &[&str], doors: &[&str]| Way {
+            area: area.into(),
+            touches: touches.iter().map(|t| (*t).into()).collect(),
+            doors: doors.iter().map(|d| (*d).into()).collect(),
+            from_outside: false,
+        };
+        // a, b and c in a row, the door at c; each names one neighbour at most.
+        let ways = [
+            way("a", &["b"], &[]),
+            way("b", &[], &[]),
+            way("c", &["b"], &["door"]),
+        ];
+        let lead = |closed: &[String]| lead_to_doors(&ways, closed).into_iter().collect::<Vec<_>>();
+        assert_eq!(lead(&[]), ["a", "b", "c"]);
+        assert_eq!(lead(&["b".into()]), ["c"]);
+        assert_eq!(lead(&["c".into()]), [""; 0]);
     }
 }

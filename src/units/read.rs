@@ -691,7 +691,6 @@ impl Scan<'_> {
                         break;
                     }
                 }
-                c if c.is_ascii_digit() && self.at == from => break,
                 ':' => break,
                 c => self.at += c.len_utf8(),
             }
