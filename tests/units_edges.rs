@@ -300,3 +300,28 @@ fn a_bare_number_may_be_one_in_json() {
         serde_json::json!("string")
     );
 }
+
+#[test]
+fn units_that_no_table_of_others_holds_are_what_they_are_defined_as() {
+    let near = |kind: Kind, text: &str, expected: f64| {
+        let found = one(kind, text);
+        assert!(
+            (found / expected - 1.0).abs() < 1e-9,
+            "{text}: {found} for {expected}"
+        );
+    };
+    // A pound-force is 4.4482216152605 N (0.45359237 kg at 9.80665 m/s2); a square inch 645.16 mm2.
+    near(
+        Kind::Pressure,
+        "2 ksi",
+        2000.0 * 0.453_592_37 * 9.806_65 / 645.16,
+    );
+    near(Kind::Duration, "90 s", 90.0 / 86_400.0);
+    near(Kind::Duration, "36 h", 1.5);
+    // A square foot is 0.09290304 m2; a quart a quarter of 231 cubic inches of 16.387064 ml.
+    near(
+        Kind::Coverage,
+        "100 ft2/qt",
+        9.290_304 / (0.231 / 4.0 * 16.387_064),
+    );
+}

@@ -38,7 +38,6 @@ impl Describer<'_> {
     /// A value in plain words, with its unit.
     pub fn value(&self, fact: &Fact, value: Value) -> String {
         match (&fact.kind, value) {
-            (_, Value::Unknown) => "not known".to_owned(),
             (FactKind::Quantity(kind), Value::Number(i)) => quantity(*kind, i, self.units),
             (FactKind::Choice { values, .. }, Value::Choices(bits)) => {
                 if bits.len() == values.len() && values.len() > 1 {

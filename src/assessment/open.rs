@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::facts::{Bits, Comes};
+use crate::facts::Bits;
 use crate::record::model::Record;
 use crate::rules::{Asking, Board, Memo, Pack, Reach, Spot, Trail, ask, exact_within, run};
 use crate::survey::Survey;
@@ -180,12 +180,6 @@ pub fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Ve
         return Vec::new();
     }
     let given = board(pack, survey);
-    let may_ask = |spot: Spot| {
-        matches!(
-            pack.vocabulary.fact(spot.fact).comes,
-            Comes::Asked | Comes::Survey
-        )
-    };
     let answering = Answering {
         record,
         survey,
@@ -195,7 +189,6 @@ pub fn questions(record: &Record, pack: &Pack, survey: &Survey, ran: &Ran) -> Ve
     let alike = answering.like(&[]);
     let like = |thing: usize| alike.get(thing).copied().unwrap_or(thing);
     let asking = Asking {
-        may_ask: &may_ask,
         answer: &answer,
         like: &like,
         ..Asking::new(pack, &targets)
