@@ -2,9 +2,9 @@
 
 use ringtrue::record::geometry::{
     Bounds, Point, around, bounds, corners, crosses, crossing, gap_between, gap_to, holds, hull,
-    inside, on_one_line, overlap, panel_at, rectangle, sides_of, surface,
+    inside, on_one_line, overlap, panel_at, places, rectangle, sides_of, surface,
 };
-use ringtrue::record::model::AreaRecord;
+use ringtrue::record::model::{AreaRecord, Record};
 use serde_json::json;
 
 /// The same figure moved, so that no coordinate is zero, and turned by a quarter.
@@ -273,6 +273,27 @@ fn an_area_stands_where_its_outline_or_its_origin_puts_it() {
         sides_of(&"1 to 2 m x 3 m".parse().unwrap()),
         Some((1500.0, 3000.0))
     );
+}
+
+#[test]
+fn an_only_area_without_a_place_stands_at_the_corner_of_the_map() {
+    let with = |areas: serde_json::Value| -> Record {
+        serde_json::from_value(json!({
+            "ringtrue": 1,
+            "job": {"client": "C", "address": "A", "date": "2026-05-14", "inspector": "I"},
+            "site": {},
+            "slab": {"use": "walk", "placed": "2014", "thickness": "4 in", "finish": "broom"},
+            "areas": areas,
+        }))
+        .unwrap()
+    };
+    let one = json!({"id": "A", "name": "a", "size": "1 m x 2 m"});
+    let two = json!({"id": "B", "name": "b", "size": "1 m x 2 m", "origin": ["5 m", "6 m"]});
+    let corner = rectangle((0.0, 0.0), 1000.0, 2000.0);
+    let there = rectangle((5000.0, 6000.0), 1000.0, 2000.0);
+    assert_eq!(places(&with(json!([one]))), [Some(corner)]);
+    assert_eq!(places(&with(json!([two]))), [Some(there.clone())]);
+    assert_eq!(places(&with(json!([one, two]))), [None, Some(there)]);
 }
 
 #[test]
