@@ -8,10 +8,13 @@ use ringtrue::assessment::{
 };
 use ringtrue::facts::{Bits, Interval, Value};
 use ringtrue::record::{self, model::Record};
-use ringtrue::rules::{Pack, Spot, builtin, load_texts};
-use ringtrue::source::{Problems, SourceFile};
+use ringtrue::rules::{Pack, Spot, builtin};
+use ringtrue::source::SourceFile;
 use ringtrue::survey::{Survey, survey};
 use ringtrue::units::System;
+
+mod small;
+use small::{FIRST, plain, table};
 
 /// Ratios of panel length to thickness, and verdicts that go by them.
 const FACTS: &str = "
@@ -38,33 +41,11 @@ figures:
   cause_few_signs: {name: few, kind: number, value: 2, source: S, provenance: practice}
 ";
 
-fn table(gives: &str, scope: &str, kind: &str, rows: &[&str]) -> String {
-    let rows: String = (rows.iter().enumerate())
-        .map(|(i, row)| {
-            format!(
-                "  - {{id: {gives}-{i}, {row}, because: B., source: S, provenance: practice}}\n"
-            )
-        })
-        .collect();
-    format!(
-        "table: {gives}\ntitle: T\nkind: {kind}\nscope: {scope}\nquestion: Q?\n{}gives: {gives}\nrows:\n{rows}",
-        if kind == "grade" {
-            "hit: first\n"
-        } else {
-            "likely: 1.5\npossible: 0\ncauses: [air, salt, load]\n"
-        }
-    )
-}
+/// Head of a table that weighs these causes.
+const EVIDENCE: &str = "kind: evidence\nlikely: 1.5\npossible: 0\ncauses: [air, salt, load]";
 
 fn pack(tables: &[String]) -> Pack {
-    pack_of(FACTS, tables)
-}
-
-fn pack_of(facts: &str, tables: &[String]) -> Pack {
-    let mut problems = Problems::default();
-    let texts = std::iter::once(facts).chain(tables.iter().map(String::as_str));
-    load_texts(texts.map(|text| ("pack.yaml", text)), &mut problems)
-        .unwrap_or_else(|| panic!("{}", problems.render(false)))
+    plain(FACTS, tables)
 }
 
 struct Case {
@@ -139,13 +120,13 @@ fn ratios() -> Pack {
 }
 
 fn ratios_of(facts: &str) -> Pack {
-    pack_of(
+    plain(
         facts,
         &[
             table(
                 "thin",
                 "slab",
-                "grade",
+                FIRST,
                 &[
                     "when: {thickness: '< 4 in'}, then: yes",
                     "when: {thickness: '> 5 in'}, then: no",
@@ -155,7 +136,7 @@ fn ratios_of(facts: &str) -> Pack {
             table(
                 "verdict",
                 "area",
-                "grade",
+                FIRST,
                 &[
                     "when: {thickness: '> 5 in'}, then: leave",
                     "when: {spacing_ratio: '> 15'}, then: replace",
@@ -251,7 +232,7 @@ fn answers_are_shown_by_the_verdict_nearest_to_the_fact() {
         table(
             "verdict",
             "area",
-            "grade",
+            FIRST,
             &[
                 "when: {fall: '< 0 %'}, then: replace",
                 "when: {soil: clay}, then: seal",
@@ -261,7 +242,7 @@ fn answers_are_shown_by_the_verdict_nearest_to_the_fact() {
         table(
             "slab_verdict",
             "slab",
-            "grade",
+            FIRST,
             &["when: {soil: clay}, then: drop", "then: keep"],
         ),
     ];
@@ -292,13 +273,13 @@ fn a_verdict_is_worked_out_exactly() {
         table(
             "thin",
             "slab",
-            "grade",
+            FIRST,
             &["when: {thickness: '< 4 in'}, then: yes", "then: no"],
         ),
         table(
             "verdict",
             "area",
-            "grade",
+            FIRST,
             &[
                 "when: {thin: yes}, then: replace",
                 "when: {thickness: '>= 4 in'}, then: seal",
@@ -398,7 +379,7 @@ fn where_a_defect_lies_is_not_asked_where_it_changes_nothing() {
 }
 
 fn caused(rows: &[&str], record: &str) -> Case {
-    Case::new(pack(&[table("cause", "defect", "evidence", rows)]), record)
+    Case::new(pack(&[table("cause", "defect", EVIDENCE, rows)]), record)
 }
 
 fn spalled(depth: &str) -> String {

@@ -15,17 +15,8 @@ use ringtrue::source::SourceFile;
 use ringtrue::survey::survey;
 use serde_json::Value;
 
-fn ringtrue(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_ringtrue"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
-}
+mod program;
+use program::{ringtrue, text};
 
 fn judge() -> Judge {
     Judge::new(builtin().unwrap_or_else(|p| panic!("{p}")), None).unwrap()

@@ -2,8 +2,7 @@
 
 use std::fs;
 use std::io::Write;
-use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
 use parquet::basic::Compression;
 use parquet::file::reader::{FileReader, SerializedFileReader};
@@ -15,17 +14,8 @@ use ringtrue::inventory::{Judge, Options, survey_all};
 use ringtrue::rules::builtin;
 use serde_json::{Value, json};
 
-fn ringtrue(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_ringtrue"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
-}
+mod program;
+use program::{ringtrue, text};
 
 /// A folder with invented rows in `in.ndjson`, and a few of another kind among them.
 fn rows(count: &str) -> tempfile::TempDir {

@@ -6,6 +6,9 @@ use std::cell::Cell;
 use ringtrue::facts::{Bits, Scope};
 use ringtrue::rules::{Board, Pack, Thing, Trail, builtin, run};
 
+mod things;
+use things::thing;
+
 struct Counting;
 
 thread_local! {
@@ -37,13 +40,6 @@ fn taken() -> usize {
 
 /// A slab with two areas, three panels and nine defects.
 fn things() -> Vec<Thing> {
-    let thing = |scope, outer| Thing {
-        scope,
-        label: String::new(),
-        outer,
-        lies_in: Vec::new(),
-        may_lie_in: Vec::new(),
-    };
     let mut out = vec![thing(Scope::Site, None), thing(Scope::Slab, Some(0))];
     for _ in 0..2 {
         let area = out.len();

@@ -3,10 +3,15 @@
 use ringtrue::facts::{Bits, Scope, Value};
 use ringtrue::rules::{
     Asking, Board, Goal, Memo, Obstacle, Pack, PackFile, RowState, Source, Spot, Thing, Trail, Why,
-    ask, ask_first, compare, exact, load_and_check, load_texts, run, why, why_not,
+    ask, ask_first, compare, exact, load_and_check, run, why, why_not,
 };
 use ringtrue::source::{Problems, SourceFile};
 use ringtrue::units::System;
+
+mod small;
+mod things;
+use small::{FIRST, plain, table};
+use things::thing;
 
 const FACTS: &str = "
 facts:
@@ -642,17 +647,7 @@ fn a_candidate_that_may_be_ruled_out_may_stand() {
 
 /// A small pack with a verdict over these facts.
 fn about_an_area(facts: &str, tables: &[&str]) -> (Pack, Board) {
-    let texts = std::iter::once(facts).chain(tables.iter().copied());
-    let mut problems = Problems::default();
-    let pack = load_texts(texts.map(|text| ("pack.yaml", text)), &mut problems)
-        .unwrap_or_else(|| panic!("{}", problems.render(false)));
-    let thing = |scope, outer| Thing {
-        scope,
-        label: String::new(),
-        outer,
-        lies_in: Vec::new(),
-        may_lie_in: Vec::new(),
-    };
+    let pack = plain(facts, tables);
     let things = vec![
         thing(Scope::Site, None),
         thing(Scope::Slab, Some(0)),
@@ -669,17 +664,6 @@ facts:
   r: {scope: area, name: r, kind: choice, values: [zero, one, two, three], ordered: yes, ask: Q?, minutes: 1, comes: asked}
   verdict: {scope: area, name: verdict, kind: choice, values: [keep, break], comes: made, read_by: [assessment]}
 ";
-
-fn verdict(rows: &[&str]) -> String {
-    let rows: String = (rows.iter().enumerate())
-        .map(|(i, row)| {
-            format!("  - {{id: v-{i}, {row}, because: B., source: S, provenance: practice}}\n")
-        })
-        .collect();
-    format!(
-        "table: verdict\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: verdict\nrows:\n{rows}"
-    )
-}
 
 /// The ways to a verdict of `keep`, each as its changes, whether it is certain and whether it is open; and
 /// whether all were tried.
@@ -716,7 +700,7 @@ fn the_nearest_way_comes_first() {
         "when: {r: '>= two'}, then: keep",
         "then: break",
     ];
-    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&table("verdict", "area", FIRST, &rows)]);
     set(&pack, &mut board, "p", &["no"]);
     set(&pack, &mut board, "q", &["zero"]);
     set(&pack, &mut board, "r", &["one"]);
@@ -733,7 +717,7 @@ fn neighbouring_values_that_do_the_same_are_one_change() {
         "when: {q: '>= two'}, then: keep",
         "then: break",
     ];
-    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&table("verdict", "area", FIRST, &rows)]);
     set(&pack, &mut board, "p", &["no"]);
     set(&pack, &mut board, "q", &["zero"]);
     let (ways, _) = ways_to_keep(&pack, &board, 1000);
@@ -748,7 +732,7 @@ fn what_is_sure_to_help_comes_before_what_may_and_what_may_be_so_before_what_is_
         "when: {q: two, p: no}, then: keep",
         "then: break",
     ];
-    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&table("verdict", "area", FIRST, &rows)]);
     set(&pack, &mut board, "q", &["zero"]);
     let (ways, _) = ways_to_keep(&pack, &board, 1000);
     let way = |text: &str, certain, open| (text.to_owned(), certain, open);
@@ -764,7 +748,7 @@ fn what_is_sure_to_help_comes_before_what_may_and_what_may_be_so_before_what_is_
         "when: {q: three}, then: keep",
         "then: break",
     ];
-    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&table("verdict", "area", FIRST, &rows)]);
     set(&pack, &mut board, "r", &["one"]);
     set(&pack, &mut board, "q", &["zero", "three"]);
     // It may be kept now; only a change that makes it sure is a way.
@@ -783,7 +767,7 @@ fn pairs_of_changes_are_tried_while_the_budget_lasts() {
         "when: {p: yes, q: three, r: three}, then: keep",
         "then: break",
     ];
-    let (pack, mut board) = about_an_area(TWO_WAYS, &[&verdict(&rows)]);
+    let (pack, mut board) = about_an_area(TWO_WAYS, &[&table("verdict", "area", FIRST, &rows)]);
     set(&pack, &mut board, "p", &["no"]);
     set(&pack, &mut board, "q", &["zero"]);
     set(&pack, &mut board, "r", &["zero"]);
@@ -807,7 +791,12 @@ fn what_holds_already_has_nothing_in_its_way_and_what_is_far_behind_is_not_told(
         ));
         before = name;
     }
-    tables.push(verdict(&["when: {j: yes}, then: keep", "then: break"]));
+    tables.push(table(
+        "verdict",
+        "area",
+        FIRST,
+        &["when: {j: yes}, then: keep", "then: break"],
+    ));
     let tables: Vec<&str> = tables.iter().map(String::as_str).collect();
     let (pack, mut board) = about_an_area(&facts, &tables);
     let goal = |word: &str| {

@@ -15,6 +15,9 @@ use ringtrue::rules::{
 };
 use ringtrue::source::{Problems, SourceFile};
 
+mod things;
+use things::thing;
+
 // ------------------------------------------------------------------------------- what is written
 
 #[derive(Debug, Clone)]
@@ -878,13 +881,6 @@ fn each(sets: &[Vec<Plain>], f: &mut impl FnMut(&[Plain])) {
 // ------------------------------------------------------------------------------------ the match
 
 fn things(t: &mut Tape<'_>) -> Vec<Thing> {
-    let thing = |scope, outer| Thing {
-        scope,
-        label: String::new(),
-        outer,
-        lies_in: Vec::new(),
-        may_lie_in: Vec::new(),
-    };
     let mut out = vec![thing(Scope::Site, None), thing(Scope::Slab, Some(0))];
     for _ in 0..1 + t.upto(2) {
         let area = out.len();

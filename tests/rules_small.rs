@@ -12,6 +12,11 @@ use ringtrue::rules::{
 use ringtrue::source::{Problem, Problems, SourceFile};
 use ringtrue::units::System;
 
+mod small;
+mod things;
+use small::{FIRST, plain, table};
+use things::thing;
+
 fn pack(texts: &[&str]) -> Pack {
     let mut problems = Problems::default();
     let files: Vec<PackFile> = (texts.iter().enumerate())
@@ -25,13 +30,6 @@ fn pack(texts: &[&str]) -> Pack {
 
 /// A site, a slab, an area and two defects in it.
 fn things() -> Vec<Thing> {
-    let thing = |scope, outer| Thing {
-        scope,
-        label: String::new(),
-        outer,
-        lies_in: Vec::new(),
-        may_lie_in: Vec::new(),
-    };
     vec![
         thing(Scope::Site, None),
         thing(Scope::Slab, Some(0)),
@@ -707,26 +705,9 @@ fn a_table_of_more_than_20_000_rows_is_refused() {
     }
 }
 
-/// A pack from its facts and tables as written, without proofs.
-fn plain(facts: &str, tables: &[&str]) -> Pack {
-    let mut problems = Problems::default();
-    let files = std::iter::once(facts).chain(tables.iter().copied());
-    let files = files.map(|text| ("pack.yaml", text));
-    load_texts(files, &mut problems).unwrap_or_else(|| panic!("{}", problems.render(false)))
-}
-
 /// A first table of an area.
 fn first(gives: &str, rows: &[&str]) -> String {
-    let rows: String = (rows.iter().enumerate())
-        .map(|(i, row)| {
-            format!(
-                "  - {{id: {gives}-{i}, {row}, because: B., source: S, provenance: practice}}\n"
-            )
-        })
-        .collect();
-    format!(
-        "table: {gives}\ntitle: T\nkind: grade\nscope: area\nquestion: Q?\nhit: first\ngives: {gives}\nrows:\n{rows}"
-    )
+    table(gives, "area", FIRST, rows)
 }
 
 #[test]
